@@ -1,0 +1,194 @@
+"""One timber from the day the panels go on into service: how much of each dimension it loses.
+
+Without a calendar the answer runs end to end: from the moisture the timber has on the day (green,
+or metered) to the driest and the wettest month of the air it will live in.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from shrinkage.climate import AirYear
+from shrinkage.errors import ShrinkageError
+from shrinkage.movement import change
+from shrinkage.section import Heart, Weights, width_weights
+from shrinkage.species import Species
+
+Grain = Literal["width", "depth", "length"]
+State = Literal["driest", "usual", "wettest"]
+Case = Literal["least", "estimate", "most"]
+
+GREEN_NOTE = "green: nothing lost yet"
+
+METER_CALIBRATION_C = 21.1
+METER_PERCENT_PER_C = 0.5 / 5.6
+"""GTR-190 ch. 13: about 0.5 % moisture for each 10 F (5.6 C) from the calibration temperature."""
+
+
+@dataclass(frozen=True)
+class Timber:
+    """A timber in its place.
+
+    Parameters
+    ----------
+    role : str
+        What it is in the frame, such as 'plate'.
+    species : Species
+        Its wood.
+    width, depth : float
+        Section [mm]: width across (horizontal), depth up and down or normal to the slope.
+    heart : Heart
+        Where the pith lies.
+    moisture : float
+        Moisture content on the day the panels go on [%].
+    air : AirYear
+        The air it will live in.
+    section_factor : float
+        Share of the table's cross-grain shrinkage that a heavy section shows in its first drying
+        [-], 0.5 to 1. The seasons after that work at the table's rate.
+    moisture_note : str
+        Where the moisture on the day comes from.
+
+    Raises
+    ------
+    ShrinkageError
+        If a size, moisture or factor is impossible, or the timber is drier than its air will be.
+    """
+
+    role: str
+    species: Species
+    width: float
+    depth: float
+    heart: Heart
+    moisture: float
+    air: AirYear
+    section_factor: float = 1.0
+    moisture_note: str = GREEN_NOTE
+
+    def __post_init__(self) -> None:
+        if not (0 < self.width < np.inf and 0 < self.depth < np.inf):
+            raise ShrinkageError(
+                f"{self.role}: section {self.width:g} x {self.depth:g} mm; accepted: above zero"
+            )
+        if not 0.0 <= self.moisture <= self.species.most_moisture:
+            raise ShrinkageError(
+                f"{self.role}: moisture {self.moisture:g} %; accepted: 0 to "
+                f"{self.species.most_moisture:.0f} % for {self.species.name}"
+            )
+        if self.moisture < self.air.low:
+            raise ShrinkageError(
+                f"{self.role}: moisture {self.moisture:g} % is below the {self.air.low:.1f} % of "
+                f"the driest month ({self.air.name}): it could only swell; accepted: "
+                f"{self.air.low:.1f} % or more, or check the reading"
+            )
+        if not 0.5 <= self.section_factor <= 1.0:
+            raise ShrinkageError(
+                f"{self.role}: section factor {self.section_factor:g}; accepted: 0.5 to 1"
+            )
+
+    def weights(self, grain: Grain) -> Weights:
+        """Return the weight of radial shrinkage in the width or the depth."""
+        across = width_weights(self.width, self.depth, self.heart)
+        return across if grain == "width" else across.other()
+
+    def total(self, grain: Grain, case: Case = "estimate") -> float:
+        """Return shrinkage from green to oven-dry in one dimension [-].
+
+        Parameters
+        ----------
+        grain : {'width', 'depth', 'length'}
+            The dimension.
+        case : {'least', 'estimate', 'most'}
+            Which end of the bracket of ring directions.
+        """
+        if grain == "length":
+            return self.species.s_l
+        weights = self.weights(grain)
+        radial, tangential = self.species.s_r, self.species.tangential
+        by_weight = [w * radial + (1 - w) * tangential for w in (weights.low, weights.high)]
+        if case == "estimate":
+            return weights.estimate * radial + (1 - weights.estimate) * tangential
+        return max(by_weight) if case == "most" else min(by_weight)
+
+    def moisture_in(self, state: State) -> float:
+        """Return the moisture content in service [%] in the driest or wettest month or the mean."""
+        return {"driest": self.air.low, "usual": self.air.mean, "wettest": self.air.high}[state]
+
+    def shrink(self, grain: Grain, state: State, case: Case = "estimate") -> float:
+        """Return what a dimension has lost since the panels went on.
+
+        The first drying to the driest month is scaled by the section factor; from there the
+        seasons work at the full rate.
+
+        Parameters
+        ----------
+        grain : {'width', 'depth', 'length'}
+            The dimension.
+        state : {'driest', 'usual', 'wettest'}
+            The time of year in service.
+        case : {'least', 'estimate', 'most'}
+            Which end of the bracket of ring directions.
+
+        Returns
+        -------
+        float
+            Fraction of the dimension on the day, positive shrinks [-].
+        """
+        full = self._change(grain, "driest", case)
+        scale = 1.0 if grain == "length" else self.section_factor
+        return scale * full - (full - self._change(grain, state, case))
+
+    def _change(self, grain: Grain, state: State, case: Case) -> float:
+        return float(
+            change(
+                self.total(grain, case),
+                self.moisture,
+                self.moisture_in(state),
+                self.species.fibre_saturation,
+            )
+        )
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet that is not timber, such as wallboard: its own movement, as its maker gives it.
+
+    Parameters
+    ----------
+    role : str
+        What it is.
+    dry, swing : float
+        Fraction of its thickness lost by the driest month, and regained by the wettest [-].
+    """
+
+    role: str
+    dry: float = 0.0
+    swing: float = 0.0
+
+    def shrink(self, grain: Grain, state: State, case: Case = "estimate") -> float:
+        """Return what the thickness has lost since the panels went on [-]."""
+        share = {"driest": 0.0, "usual": 0.5, "wettest": 1.0}[state]
+        return self.dry - share * self.swing
+
+
+def meter_corrected(reading: float, wood_temp: float) -> float:
+    """Correct a pin meter reading for the temperature of the wood (GTR-190 ch. 13).
+
+    About 0.5 % moisture for each 5.6 C from the calibration temperature, added when colder.
+
+    Parameters
+    ----------
+    reading : float
+        Moisture content shown [%].
+    wood_temp : float
+        Temperature of the wood [deg C].
+
+    Returns
+    -------
+    float
+        Corrected moisture content [%].
+    """
+    return reading + METER_PERCENT_PER_C * (METER_CALIBRATION_C - wood_temp)

@@ -1,0 +1,307 @@
+"""Lengths and other quantities at the edge of the package: text in, plain floats out.
+
+Inside the package a length is a float in millimetres, a temperature a float in degrees Celsius, an
+angle a float in radians. This is the only module that knows inches. Tape-measure text is read by
+the grammar below; anything else that carries a unit is read by pint, whose registry is made on
+first need because making it costs more than all the rest of a short run.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+from functools import cache
+from typing import Any, Literal
+
+from shrinkage.errors import ShrinkageError
+
+MM_PER_INCH = 25.4
+INCHES_PER_FOOT = 12
+
+Rounding = Literal["up", "down", "nearest"]
+System = Literal["imperial", "metric"]
+
+_VULGAR = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅓": "1/3", "⅔": "2/3",
+}  # fmt: skip
+_MARKS = {
+    "′": "'", "’": "'", "‘": "'", "ʹ": "'", "″": '"', "”": '"', "“": '"', "ʺ": '"',
+    "''": '"', "⁄": "/", "–": "-", "−": "-", "‑": "-", "\u00a0": " ",
+}  # fmt: skip
+
+_NUMBER = r"(?:\d+\s*/\s*\d+|\d+(?:\.\d+)?[\s-]+\d+\s*/\s*\d+|\d+(?:\.\d*)?|\.\d+)"
+_FEET_INCHES = re.compile(
+    rf"""^\s*(?P<sign>[+-])?\s*
+    (?:(?P<ft>{_NUMBER})\s*(?:'|feet\b|foot\b|ft\b\.?)\s*-?\s*)?
+    (?:(?P<inch>{_NUMBER})\s*(?:"|inches\b|inch\b|in\b\.?))?\s*$""",
+    re.VERBOSE | re.IGNORECASE,
+)
+_MIXED_PRIMES = re.compile(rf"^\s*(?P<ft>{_NUMBER})\s*'\s*-?\s*(?P<inch>{_NUMBER})\s*$")
+_METRIC = re.compile(r"^\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*(mm|cm|m)\s*$")
+_MM_PER = {"mm": 1.0, "cm": 10.0, "m": 1000.0}
+_PITCH = re.compile(r"^\s*(\d+(?:\.\d+)?)\s*(?:in|/|:)\s*(\d+(?:\.\d+)?)\s*$", re.IGNORECASE)
+_LENGTH_HELP = "a length with its unit, such as 7' 11-5/8\", 5 1/2 in or 138 mm"
+
+
+@cache
+def registry() -> Any:
+    """Return the package's pint registry, made on first use and cached on disk.
+
+    Returns
+    -------
+    pint.UnitRegistry
+        The application registry every quantity handed in or out belongs to.
+    """
+    import pint
+
+    return pint.UnitRegistry(cache_folder=":auto:")
+
+
+def length(value: Any, what: str = "length") -> float:
+    """Read a length given as text or as a pint quantity.
+
+    Parameters
+    ----------
+    value : str or pint.Quantity
+        Tape-measure text (``7' 11-5/8"``, ``7 ft 11 5/8 in``, ``95.625 in``, ``5½"``), metric text
+        (``138 mm``), any other text pint can read, or a quantity.
+    what : str
+        Name of the thing measured, for the error message.
+
+    Returns
+    -------
+    float
+        The length [mm].
+
+    Raises
+    ------
+    ShrinkageError
+        If the value is a bare number, not a length, or not finite.
+    """
+    if isinstance(value, str):
+        result = _length_text(value, what)
+    elif hasattr(value, "to") and hasattr(value, "magnitude"):
+        result = _convert(value, "millimeter", what, _LENGTH_HELP)
+    else:
+        raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {_LENGTH_HELP}")
+    if not math.isfinite(result):
+        raise ShrinkageError(f"{what}: {value!r} is not a finite length; accepted: {_LENGTH_HELP}")
+    return result
+
+
+def _length_text(text: str, what: str) -> float:
+    clean = plain_marks(text)
+    if match := _METRIC.match(clean):
+        return float(match[1]) * _MM_PER[match[2]]
+    match = _FEET_INCHES.match(clean) or _MIXED_PRIMES.match(clean)
+    parts = match.groupdict() if match else {}
+    if parts.get("ft") or parts.get("inch"):
+        try:
+            feet, inches = (_number(parts.get(key) or "0") for key in ("ft", "inch"))
+        except ZeroDivisionError:
+            message = f"{what}: {text!r} divides by zero; accepted: {_LENGTH_HELP}"
+            raise ShrinkageError(message) from None
+        total = float((feet * INCHES_PER_FOOT + inches) * Fraction("25.4"))
+        return -total if parts.get("sign") == "-" else total
+    return _with_pint(text, "millimeter", what, _LENGTH_HELP)
+
+
+def plain_marks(text: str) -> str:
+    """Return text with typographic primes, dashes and fractions in their typewriter form."""
+    for mark, plain in _MARKS.items():
+        text = text.replace(mark, plain)
+    for mark, plain in _VULGAR.items():
+        text = text.replace(mark, f" {plain}")
+    return text.strip()
+
+
+def _number(text: str) -> Fraction:
+    """Read ``11``, ``11.625``, ``5/8``, ``11 5/8`` or ``11-5/8`` exactly."""
+    text = re.sub(r"\s*/\s*", "/", text.strip())
+    return sum((Fraction(part.rstrip(".")) for part in re.split(r"[\s-]+", text)), Fraction(0))
+
+
+def _with_pint(text: str, unit: str, what: str, accepted: str) -> float:
+    if re.fullmatch(r"\s*[+-]?[\d./\s-]*\s*", text):
+        raise ShrinkageError(f"{what}: {text!r} has no unit; accepted: {accepted}")
+    # One number and one unit: pint would read "5 in 12" as a product and "9**9**9 mm" for ever.
+    if not re.fullmatch(r"[+-]?(\d+(\.\d*)?|\.\d+)\s*[^\W\d_]+", plain_marks(text)):
+        raise ShrinkageError(f"{what}: cannot read {text!r}; accepted: {accepted}")
+    try:
+        quantity = registry().Quantity(plain_marks(text))
+    except Exception:  # pint raises many kinds for text that is no quantity
+        raise ShrinkageError(f"{what}: cannot read {text!r}; accepted: {accepted}") from None
+    return _convert(quantity, unit, what, accepted)
+
+
+def _convert(quantity: Any, unit: str, what: str, accepted: str) -> float:
+    try:
+        return float(quantity.to(unit).magnitude)
+    except Exception:  # dimension or offset-unit errors, or an array where one value is due
+        raise ShrinkageError(f"{what}: {quantity!s} cannot be used; accepted: {accepted}") from None
+
+
+def temperature(value: Any, what: str = "temperature") -> float:
+    """Read a temperature such as ``"20 C"``, ``"68 F"`` or a pint quantity.
+
+    Returns
+    -------
+    float
+        The temperature [deg C].
+
+    Raises
+    ------
+    ShrinkageError
+        If the value has no unit or is no temperature.
+    """
+    accepted = "a temperature with its unit, such as 20 C or 68 F"
+    if isinstance(value, str):
+        pattern = r"\s*([+-]?\d+(?:\.\d+)?)\s*(?:deg\s*|°\s*)?([CFcf])\s*"
+        if match := re.fullmatch(pattern, plain_marks(value.replace("−", "-"))):
+            degrees = float(match[1])
+            return degrees if match[2] in "Cc" else (degrees - 32.0) / 1.8
+        raise ShrinkageError(f"{what}: cannot read {value!r}; accepted: {accepted}")
+    if hasattr(value, "to") and hasattr(value, "magnitude"):
+        return _convert(value, "degC", what, accepted)
+    raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
+
+
+def percent(value: Any, what: str = "percentage") -> float:
+    """Read a percentage such as ``"12 %"`` or ``"12%"``.
+
+    Returns
+    -------
+    float
+        The number of percent.
+
+    Raises
+    ------
+    ShrinkageError
+        If the value is not text ending in a percent sign, or not finite.
+    """
+    accepted = "a percentage with its sign, such as 12 %"
+    if isinstance(value, str):
+        if match := re.fullmatch(r"\s*([+-]?\d+(?:\.\d+)?)\s*%\s*", value):
+            return float(match[1])
+        raise ShrinkageError(f"{what}: cannot read {value!r}; accepted: {accepted}")
+    raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
+
+
+def roof_pitch(value: Any, what: str = "pitch") -> float:
+    """Read a roof pitch: rise in run (``"10 in 12"``, ``"10/12"``) or an angle (``"40 deg"``).
+
+    Returns
+    -------
+    float
+        The angle from the horizontal [rad], at least 0 and less than a right angle.
+
+    Raises
+    ------
+    ShrinkageError
+        If it cannot be read, or is not at least level and less than plumb.
+    """
+    accepted = "a rise in a run such as 10 in 12, or an angle such as 40 deg, 0 to under 85 deg"
+    if isinstance(value, str) and (match := _PITCH.match(value)):
+        rise, run = float(match[1]), float(match[2])
+        angle = math.atan2(rise, run) if run else math.pi / 2
+    elif isinstance(value, str):
+        angle = _with_pint(value.replace("°", " degree"), "radian", what, accepted)
+    elif hasattr(value, "to") and hasattr(value, "magnitude"):
+        angle = _convert(value, "radian", what, accepted)
+    else:
+        raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
+    if not 0.0 <= angle < math.radians(85.0):
+        raise ShrinkageError(f"{what}: {value!r} is too steep or below level; accepted: {accepted}")
+    return angle
+
+
+def round_to(mm: float, fraction_mm: float, rounding: Rounding = "nearest") -> float:
+    """Round a length to a multiple of a fraction.
+
+    A length within a millionth of the fraction of a multiple counts as that multiple, so that
+    rounding up what was already rounded changes nothing.
+
+    Parameters
+    ----------
+    mm, fraction_mm : float
+        The length and the step [mm].
+    rounding : {'up', 'down', 'nearest'}
+        Which multiple to take.
+
+    Returns
+    -------
+    float
+        The rounded length [mm].
+
+    Raises
+    ------
+    ShrinkageError
+        If the fraction is not positive or the rounding has no such name.
+    """
+    if not fraction_mm > 0:
+        raise ShrinkageError(f"fraction: {fraction_mm!r} mm; accepted: a length above zero")
+    steps = mm / fraction_mm
+    if rounding == "nearest":
+        whole = math.floor(steps + 0.5)
+    elif rounding in ("up", "down"):
+        near = round(steps)
+        if abs(steps - near) < 1e-6:
+            whole = near
+        else:
+            whole = math.ceil(steps) if rounding == "up" else math.floor(steps)
+    else:
+        raise ShrinkageError(f"rounding: {rounding!r}; accepted: up, down or nearest")
+    return whole * fraction_mm
+
+
+def tape(mm: float, denominator: int = 16, feet: bool = True) -> str:
+    """Write a length as it is read off an inch tape, to the nearest fraction.
+
+    Parameters
+    ----------
+    mm : float
+        Length [mm].
+    denominator : int
+        Smallest fraction shown: 8 for eighths, 16 for sixteenths.
+    feet : bool
+        Whether lengths of a foot and more are written in feet and inches.
+
+    Returns
+    -------
+    str
+        Such as ``7' 11-5/8"``.
+    """
+    ticks = math.floor(abs(mm) / MM_PER_INCH * denominator + 0.5)
+    sign = "-" if mm < 0 and ticks else ""
+    inches, part = divmod(ticks, denominator)
+    text = f"{Fraction(part, denominator)}" if part else ""
+    whole_feet, inches = divmod(inches, INCHES_PER_FOOT) if feet else (0, inches)
+    if part and (inches or whole_feet):
+        text = f"{inches}-{text}"
+    elif not part:
+        text = f"{inches}"
+    return f"{sign}{whole_feet}' {text}\"" if whole_feet else f'{sign}{text}"'
+
+
+def show(mm: float, system: System = "imperial", denominator: int = 16) -> str:
+    """Write a length for people in the system they work in.
+
+    Parameters
+    ----------
+    mm : float
+        Length [mm].
+    system : {'imperial', 'metric'}
+        Feet, inches and fractions, or whole millimetres (tenths below 100 mm).
+    denominator : int
+        Smallest inch fraction shown.
+
+    Returns
+    -------
+    str
+        The length with its unit.
+    """
+    if system == "imperial":
+        return tape(mm, denominator)
+    return f"{mm:.0f} mm" if abs(mm) >= 100 else f"{mm:.1f} mm"
