@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import warnings
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -51,17 +52,17 @@ class AirYear:
     rh: Floats | None = None
     notes: tuple[str, ...] = field(default=())
 
-    @property
+    @cached_property
     def low(self) -> float:
         """The driest month [%]."""
         return float(self.emc.min())
 
-    @property
+    @cached_property
     def high(self) -> float:
         """The wettest month [%]."""
         return float(self.emc.max())
 
-    @property
+    @cached_property
     def mean(self) -> float:
         """The mean of the months [%]."""
         return float(self.emc.mean())

@@ -11,7 +11,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from shrinkage.timber import Case, Grain, Sheet, State, Timber
+import numpy as np
+
+from shrinkage.timber import CASES, STATES, Grain, Sheet, Timber
 
 Side = Literal["far", "near"]
 JointKind = Literal["eave", "gable", "corner", "sill", "spline", "ridge", "opening"]
@@ -101,8 +103,17 @@ class Closure:
     most: float
 
 
-def closure(layers: Sequence[Layer], normal: Vector, state: State) -> Closure:
-    """Return the closure of a joint in one season of service.
+@dataclass(frozen=True)
+class Seasons:
+    """The closure of a joint in the driest month, the year's mean and the wettest month."""
+
+    driest: Closure
+    usual: Closure
+    wettest: Closure
+
+
+def closure(layers: Sequence[Layer], normal: Vector) -> Seasons:
+    """Return the closure of a joint in service.
 
     The most is every closing layer at its most and every opening layer at its least.
 
@@ -112,22 +123,14 @@ def closure(layers: Sequence[Layer], normal: Vector, state: State) -> Closure:
         Both stacks.
     normal : tuple of float
         Unit vector from the panel edge to what it could touch.
-    state : {'driest', 'usual', 'wettest'}
-        The season.
 
     Returns
     -------
-    Closure
+    Seasons
         Along the normal [mm].
     """
-    least = estimate = most = 0.0
+    total = np.zeros((len(STATES), len(CASES)))
     for layer in layers:
-        lever = layer.lever(normal)
-        low, mean, high = (lever * layer.wood.shrink(layer.grain, state, case) for case in CASES)
-        least += min(low, high)
-        estimate += mean
-        most += max(low, high)
-    return Closure(least, estimate, most)
-
-
-CASES: tuple[Case, Case, Case] = ("least", "estimate", "most")
+        # Sorted, because a negative lever or a swelling layer turns its bracket round.
+        total += np.sort(layer.lever(normal) * layer.wood.shrink(layer.grain), axis=1)
+    return Seasons(*(Closure(*map(float, row)) for row in total))

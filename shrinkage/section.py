@@ -8,6 +8,7 @@ over the section is what the width does (for uniform stiffness the stresses aver
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -137,6 +138,7 @@ class Weights:
         return Weights(1 - self.high, 1 - self.estimate, 1 - self.low)
 
 
+@lru_cache(maxsize=4096)
 def width_weights(width: float, depth: float, heart: Heart) -> Weights:
     """Return the weight of radial shrinkage in the width, with its bracket.
 

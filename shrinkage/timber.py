@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from shrinkage.climate import AirYear
 from shrinkage.errors import ShrinkageError
@@ -20,6 +21,9 @@ from shrinkage.species import Species
 Grain = Literal["width", "depth", "length"]
 State = Literal["driest", "usual", "wettest"]
 Case = Literal["least", "estimate", "most"]
+Floats = NDArray[np.float64]
+STATES: tuple[State, ...] = ("driest", "usual", "wettest")
+CASES: tuple[Case, ...] = ("least", "estimate", "most")
 
 GREEN_NOTE = "green: nothing lost yet"
 
@@ -113,12 +117,8 @@ class Timber:
             return weights.estimate * radial + (1 - weights.estimate) * tangential
         return max(by_weight) if case == "most" else min(by_weight)
 
-    def moisture_in(self, state: State) -> float:
-        """Return the moisture content in service [%] in the driest or wettest month or the mean."""
-        return {"driest": self.air.low, "usual": self.air.mean, "wettest": self.air.high}[state]
-
-    def shrink(self, grain: Grain, state: State, case: Case = "estimate") -> float:
-        """Return what a dimension has lost since the panels went on.
+    def shrink(self, grain: Grain) -> Floats:
+        """Return what a dimension has lost since the panels went on, in each season of service.
 
         The first drying to the driest month is scaled by the section factor; from there the
         seasons work at the full rate.
@@ -127,29 +127,18 @@ class Timber:
         ----------
         grain : {'width', 'depth', 'length'}
             The dimension.
-        state : {'driest', 'usual', 'wettest'}
-            The time of year in service.
-        case : {'least', 'estimate', 'most'}
-            Which end of the bracket of ring directions.
 
         Returns
         -------
-        float
-            Fraction of the dimension on the day, positive shrinks [-].
+        ndarray, shape (3, 3)
+            Fraction of the dimension on the day, positive shrinks [-]; rows `STATES`, columns
+            `CASES`.
         """
-        full = self._change(grain, "driest", case)
+        totals = np.array([self.total(grain, case) for case in CASES])
+        seasons = np.array([[self.air.low], [self.air.mean], [self.air.high]])
+        table_rate = change(totals, self.moisture, seasons, self.species.fibre_saturation)
         scale = 1.0 if grain == "length" else self.section_factor
-        return scale * full - (full - self._change(grain, state, case))
-
-    def _change(self, grain: Grain, state: State, case: Case) -> float:
-        return float(
-            change(
-                self.total(grain, case),
-                self.moisture,
-                self.moisture_in(state),
-                self.species.fibre_saturation,
-            )
-        )
+        return np.asarray(table_rate - (1 - scale) * table_rate[0])
 
 
 @dataclass(frozen=True)
@@ -168,10 +157,10 @@ class Sheet:
     dry: float = 0.0
     swing: float = 0.0
 
-    def shrink(self, grain: Grain, state: State, case: Case = "estimate") -> float:
-        """Return what the thickness has lost since the panels went on [-]."""
-        share = {"driest": 0.0, "usual": 0.5, "wettest": 1.0}[state]
-        return self.dry - share * self.swing
+    def shrink(self, grain: Grain) -> Floats:
+        """Return what the thickness has lost since the panels went on, as a `Timber` does [-]."""
+        seasons = self.dry - self.swing * np.array([[0.0], [0.5], [1.0]])
+        return np.repeat(seasons, len(CASES), axis=1)
 
 
 def meter_corrected(reading: float, wood_temp: float) -> float:

@@ -1,0 +1,319 @@
+"""The gap to leave on the day, with every limit that was tried, and what comes off the panel.
+
+The form ``movement / what the filler can take + tolerance`` is that of the joint-width rule for
+sealant joints in ASTM C1472 (from memory of the guide, which says of itself that it is not for
+joints sealed with aerosol foam: it lends the form only).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from shrinkage.errors import ShrinkageError
+from shrinkage.foam import Foam
+from shrinkage.joint import Closure, Joint, JointKind, closure
+from shrinkage.units import round_to
+
+Status = Literal["ok", "too wide to foam", "bearing"]
+
+WHICH_TOLERANCES: dict[JointKind, tuple[str, ...]] = {
+    "eave": ("cutting", "frame", "setting"),
+    "gable": ("cutting", "frame", "setting"),
+    "corner": ("cutting", "frame", "setting"),
+    "ridge": ("cutting", "frame", "setting"),
+    "sill": ("cutting", "frame", "setting"),
+    "opening": ("cutting", "setting"),
+    "spline": ("cutting",),
+}
+"""What can go wrong at each joint: panels of one wall are set against each other, so that neither
+frame nor setting error gathers in the joint between two of them."""
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What every gap is held to, besides the foam's own limits.
+
+    Parameters
+    ----------
+    keep_clear : float
+        Least gap that must always be left so that wood never bears on panel [mm].
+    cutting, frame, setting : float
+        Tolerances of the panel plant, the frame and the raising [mm].
+    add_tolerances : {'root-sum-square', 'sum'}
+        How they are put together.
+    fraction : float
+        Fraction the plant cuts to [mm].
+    spline_fill : float
+        Gap wanted between two panels of one wall [mm].
+    """
+
+    keep_clear: float = 3.175
+    cutting: float = 3.175
+    frame: float = 3.175
+    setting: float = 3.175
+    add_tolerances: Literal["root-sum-square", "sum"] = "root-sum-square"
+    fraction: float = 3.175
+    spline_fill: float = 3.175
+
+    def __post_init__(self) -> None:
+        for key in ("keep_clear", "cutting", "frame", "setting", "spline_fill"):
+            if not 0 <= getattr(self, key) < math.inf:
+                raise ShrinkageError(f"{key}: {getattr(self, key)!r} mm; accepted: 0 or more")
+        if not 0 < self.fraction <= 50.8:
+            raise ShrinkageError(f"fraction: {self.fraction!r} mm; accepted: above 0, up to 2 in")
+
+    def tolerance(self, kind: JointKind) -> float:
+        """Return the tolerance of one kind of joint [mm]."""
+        parts = [getattr(self, key) for key in WHICH_TOLERANCES[kind]]
+        return math.hypot(*parts) if self.add_tolerances == "root-sum-square" else sum(parts)
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit that was tried.
+
+    Parameters
+    ----------
+    name : str
+        What it guards.
+    needed : float
+        Gap it asks for before tolerance [mm].
+    formula : str
+        How, with the numbers put in [mm].
+    """
+
+    name: str
+    needed: float
+    formula: str
+
+
+@dataclass(frozen=True)
+class Allowance:
+    """The answer for one joint. All widths along the joint's normal unless they say otherwise.
+
+    Parameters
+    ----------
+    joint : Joint
+        What was asked.
+    driest, wettest : Closure
+        Closure by the driest month, and left at the wettest [mm].
+    limits : tuple of Limit
+        Everything that was tried.
+    tolerance : float
+        Added to the governing limit [mm].
+    needed : float
+        Governing limit plus tolerance [mm].
+    off : float
+        What comes off the panel as it is measured, rounded up to the plant's fraction [mm].
+    gap : float
+        Gap on the day that goes with it [mm].
+    widest : float
+        Widest place of the joint on the day [mm].
+    status : str
+        'ok', 'too wide to foam' or 'bearing'.
+    foam : Foam
+        What fills it.
+    """
+
+    joint: Joint
+    driest: Closure
+    wettest: Closure
+    limits: tuple[Limit, ...]
+    tolerance: float
+    needed: float
+    off: float
+    gap: float
+    widest: float
+    status: Status
+    foam: Foam
+
+    @property
+    def closing(self) -> float:
+        """The worst closing [mm]."""
+        return max(self.driest.most, self.wettest.most, 0.0)
+
+    @property
+    def opening(self) -> float:
+        """The worst opening beyond the day's gap [mm]."""
+        return max(-self.driest.least, -self.wettest.least, 0.0)
+
+    @property
+    def swing(self) -> float:
+        """How far the seasons work the joint after the first drying [mm]."""
+        return abs(self.driest.most - self.wettest.most)
+
+    @property
+    def governs(self) -> Limit:
+        """The limit that asks for most."""
+        return max(self.limits, key=lambda limit: limit.needed)
+
+    @property
+    def gap_dry(self) -> float:
+        """Gap left in the driest month, at the worst closing [mm]."""
+        return self.gap - self.driest.most
+
+    @property
+    def gap_wet(self) -> float:
+        """Gap in the wettest month, at the worst closing [mm]."""
+        return self.gap - self.wettest.most
+
+    @property
+    def foam_strain(self) -> float:
+        """Compression of the foam at the worst closing, as a fraction of the day's gap [-]."""
+        return self.closing / self.gap if self.gap > 0 else 0.0
+
+
+def limits(
+    joint: Joint, foam: Foam, rules: Rules, driest: Closure, wettest: Closure
+) -> tuple[Limit, ...]:
+    """Return every limit on a gap, before tolerance.
+
+    Parameters
+    ----------
+    joint : Joint
+        Its kind sets the width that can be filled.
+    foam : Foam
+        What fills the gap.
+    rules : Rules
+        Least gaps.
+    driest, wettest : Closure
+        Along the normal [mm].
+
+    Returns
+    -------
+    tuple of Limit
+        In the order they are explained.
+    """
+    close = max(driest.most, wettest.most, 0.0)
+    spread = max(-driest.least, -wettest.least, 0.0)
+    swing = abs(driest.most - wettest.most)
+    fill = rules.spline_fill if joint.kind == "spline" else foam.least_width
+    lost = (1 - foam.recovery) * close
+    beyond = max(swing - foam.recovery * close, 0.0)
+    return (
+        Limit("seen into and filled", fill, f"{fill:.2f}"),
+        Limit(
+            "foam crushed once by the first drying",
+            close / foam.squeeze_once,
+            f"{close:.2f} / {foam.squeeze_once:g}",
+        ),
+        Limit(
+            "wood never bears on panel",
+            close + rules.keep_clear,
+            f"{close:.2f} + {rules.keep_clear:.2f}",
+        ),
+        Limit(
+            "foam worked by the seasons",
+            swing / 2 / foam.works + lost if swing else 0.0,
+            f"{swing:.2f} / 2 / {foam.works:g} + {lost:.2f} not recovered",
+        ),
+        Limit(
+            "tight when the seasons reopen it",
+            beyond / foam.works + lost if beyond else 0.0,
+            f"({swing:.2f} - {foam.recovery:g} x {close:.2f}, if above 0) / {foam.works:g}"
+            f" + {lost:.2f}",
+        ),
+        Limit(
+            "foam stretched from the day",
+            spread / foam.works,
+            f"{spread:.2f} / {foam.works:g}",
+        ),
+    )
+
+
+def allow(joint: Joint, foam: Foam, rules: Rules) -> Allowance:
+    """Return the gap a joint needs on the day and what comes off the panel.
+
+    ``gap >= max(limits) + tolerance``; what comes off is rounded up to the plant's fraction as the
+    panel is measured, and the gap on the day follows from it.
+
+    Parameters
+    ----------
+    joint : Joint
+        Which joint.
+    foam : Foam
+        What fills it.
+    rules : Rules
+        Least gaps, tolerances and the plant's fraction.
+
+    Returns
+    -------
+    Allowance
+        A gap too wide to foam is reported in its status, not refused.
+    """
+    seasons = closure(joint.layers, joint.normal)
+    driest, wettest = seasons.driest, seasons.wettest
+    tried = limits(joint, foam, rules, driest, wettest)
+    if joint.kind == "sill" and not joint.layers:
+        return Allowance(
+            joint, driest, wettest, tried[:1], 0.0, 0.0, 0.0, 0.0, 0.0, "bearing", foam
+        )
+    tolerance = rules.tolerance(joint.kind)
+    needed = max(limit.needed for limit in tried) + tolerance
+    # A ridge's gap is shared by the two panels that meet there.
+    parts = 2 if joint.kind == "ridge" else 1
+    plain = round_to(needed * joint.measure / parts + joint.extra_off, rules.fraction, "up")
+    gap = (plain - joint.extra_off) * parts / joint.measure
+    widest = plain * parts / joint.measure
+    status: Status = "ok" if widest <= foam.most_width else "too wide to foam"
+    return Allowance(
+        joint, driest, wettest, tried, tolerance, needed, plain, gap, widest, status, foam
+    )
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """Something else that would do, worked through again.
+
+    Parameters
+    ----------
+    what : str
+        The change.
+    gap : float
+        Gap on the day with it [mm].
+    status : str
+        Whether it can then be foamed.
+    """
+
+    what: str
+    gap: float
+    status: Status
+
+
+def remedies(
+    joint: Joint, foam: Foam, rules: Rules, drier: Sequence[float] = (19.0, 15.0)
+) -> tuple[Remedy, ...]:
+    """Work a joint again with drier timber and with a softer foam.
+
+    Parameters
+    ----------
+    joint, foam, rules : Joint, Foam, Rules
+        As for `allow`.
+    drier : sequence of float
+        Moisture contents to try [%]; timbers already drier keep their own.
+
+    Returns
+    -------
+    tuple of Remedy
+        Each re-computed.
+    """
+    from shrinkage.timber import Timber
+
+    found = []
+    for moisture in drier:
+        layers = tuple(
+            replace(layer, wood=replace(layer.wood, moisture=max(moisture, layer.wood.air.low)))
+            if isinstance(layer.wood, Timber) and layer.wood.moisture > moisture
+            else layer
+            for layer in joint.layers
+        )
+        answer = allow(replace(joint, layers=layers), foam, rules)
+        what = f"timbers at {moisture:g} % when panels go on"
+        found.append(Remedy(what, answer.gap, answer.status))
+    if foam.squeeze_once < 0.7:
+        answer = allow(joint, replace(foam, squeeze_once=0.7), rules)
+        found.append(Remedy("foam that takes 70 % compression once", answer.gap, answer.status))
+    return tuple(found)

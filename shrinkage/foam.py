@@ -1,0 +1,66 @@
+"""The foam in a joint: what it takes once, what it gives back, what it can be put into."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shrinkage.errors import ShrinkageError
+
+ASSUMED = "assumed: no published source; the foam maker's sheet replaces it"
+
+
+@dataclass(frozen=True)
+class Foam:
+    """A gap-filling foam.
+
+    Parameters
+    ----------
+    name : str
+        What it is called on the order.
+    squeeze_once : float
+        Compression it takes once, closing, as a fraction of the gap it was put in [-].
+    recovery : float
+        Share of that compression it gives back when the gap reopens [-].
+    works : float
+        Movement either way it follows with the seasons, as a fraction of its thickness [-].
+    least_width, most_width : float
+        Narrowest gap that can be seen into and filled, widest it can fill [mm].
+    source : str
+        Where the numbers come from.
+
+    Raises
+    ------
+    ShrinkageError
+        If a fraction or width is impossible.
+    """
+
+    name: str = "gap foam"
+    squeeze_once: float = 0.5
+    recovery: float = 0.5
+    works: float = 0.10
+    least_width: float = 9.525
+    most_width: float = 38.1
+    source: str = ASSUMED
+
+    def __post_init__(self) -> None:
+        for key, low, high in (("squeeze_once", 0, 0.95), ("recovery", -1e-12, 1), ("works", 0, 1)):
+            if not low < getattr(self, key) <= high:
+                raise ShrinkageError(
+                    f"foam {key}: {100 * getattr(self, key):g} %; accepted: {max(low, 0):.0f} % to "
+                    f"{100 * high:.0f} %"
+                )
+        if not 0 < self.least_width < self.most_width:
+            raise ShrinkageError(
+                f"foam widths {self.least_width:g} to {self.most_width:g} mm; "
+                "accepted: the least above zero and below the most"
+            )
+
+    def after_crushing(self, gap: float, closing: float) -> float:
+        """Return the thickness foam has at rest once a gap has closed on it [mm].
+
+        Parameters
+        ----------
+        gap, closing : float
+            Gap on the day, and how far it closed [mm].
+        """
+        return gap - (1 - self.recovery) * max(closing, 0.0)

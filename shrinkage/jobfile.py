@@ -1,0 +1,202 @@
+"""Reading a job file: TOML to a checked `Job`, every mistake named by file, line and key."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+import types
+import typing
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from shrinkage.errors import ShrinkageError
+from shrinkage.job import BRANCHES, Job
+
+LARGEST_BYTES = 1_000_000
+"""A job file is a few kilobytes; anything near this is some other file."""
+
+
+def read_job(path: str | Path) -> Job:
+    """Read and check a job file.
+
+    Parameters
+    ----------
+    path : str or Path
+        The TOML file.
+
+    Returns
+    -------
+    Job
+        Every field checked for itself.
+
+    Raises
+    ------
+    ShrinkageError
+        Naming the file, the line where it can be found, the key, the value and what is accepted;
+        all mistakes at once, one a line.
+    """
+    path = Path(path)
+    text = _read_text(path)
+    try:
+        raw = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        raise ShrinkageError(f"{path}: not valid TOML: {error}") from None
+    return check_job(raw, str(path), text)
+
+
+def _read_text(path: Path) -> str:
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise ShrinkageError(f"{path}: over 1 MB; accepted: a job file of a few kilobytes")
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise ShrinkageError(f"{path}: no such file; accepted: a job file (TOML)") from None
+    except UnicodeDecodeError:
+        raise ShrinkageError(f"{path}: not UTF-8 text; accepted: a job file (TOML)") from None
+    except OSError as error:
+        raise ShrinkageError(f"{path}: cannot be read: {error.strerror}") from None
+
+
+def check_job(raw: dict[str, Any], name: str = "job", text: str = "") -> Job:
+    """Check a job given as a mapping, as a notebook edits it.
+
+    Parameters
+    ----------
+    raw : dict
+        As TOML gives it.
+    name : str
+        What to call it in messages.
+    text : str
+        The TOML text, to find lines in.
+
+    Returns
+    -------
+    Job
+        Every field checked for itself.
+
+    Raises
+    ------
+    ShrinkageError
+        As `read_job`.
+    """
+    try:
+        return Job.model_validate(raw)
+    except ValidationError as error:
+        lines = [_explain(problem, name, text) for problem in error.errors()]
+        raise ShrinkageError("\n".join(dict.fromkeys(lines))) from None
+
+
+def where(name: str, keys: tuple[str | int, ...], text: str = "") -> str:
+    """Return file, line and dotted key of a place in a job file, for the head of a message."""
+    dotted = ".".join(f"{key + 1}" if isinstance(key, int) else key for key in keys) or "job"
+    line = find_line(text, keys)
+    return f"{name}{f' line {line}' if line else ''}: {dotted}"
+
+
+def _explain(problem: Any, name: str, text: str) -> str:
+    """Turn one of pydantic's problems into a message of ours."""
+    loc = tuple(part for part in problem["loc"] if part not in BRANCHES)
+    head = where(name, loc, text)
+    kind = problem["type"]
+    if kind == "extra_forbidden":
+        keys = accepted_keys(loc[:-1])
+        near = difflib.get_close_matches(str(loc[-1]), keys, n=1)
+        hint = f" (did you mean {near[0]}?)" if near else ""
+        return f"{head}: no such key{hint}; accepted: {', '.join(keys)}"
+    if kind == "missing":
+        return f"{head}: missing; accepted: a value for it"
+    if kind == "value_error":
+        return f"{head}: {_without_name(str(problem['ctx']['error']))}"
+    if kind == "literal_error":
+        return f"{head}: {problem['input']!r}; accepted: {problem['ctx']['expected']}"
+    wish = problem["msg"].removeprefix("Input should be ").removeprefix("a valid ")
+    return f"{head}: {_short(problem['input'])}; accepted: {wish}"
+
+
+def _short(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def _without_name(message: str) -> str:
+    return re.sub(r"^(length|percentage|section|heart|moisture|temperature|pitch|divide|layout): ", "", message)
+
+
+def _walk(model: Any, keys: tuple[str | int, ...]) -> type[BaseModel] | None:
+    """Follow keys through the models' annotations to the table they name."""
+    for key in keys:
+        if isinstance(key, int):
+            continue
+        if not (isinstance(model, type) and issubclass(model, BaseModel)):
+            return None
+        field = model.model_fields.get(key)
+        if field is None:
+            continue  # the name of a timber or of an own species
+        model = _model_in(field.annotation)
+    return model if isinstance(model, type) and issubclass(model, BaseModel) else None
+
+
+def _model_in(annotation: Any) -> Any:
+    if isinstance(annotation, type) and not isinstance(annotation, types.GenericAlias):
+        return annotation
+    for part in typing.get_args(annotation):
+        found = _model_in(part)
+        if isinstance(found, type) and issubclass(found, BaseModel):
+            return found
+    return None
+
+
+def accepted_keys(keys: tuple[str | int, ...]) -> list[str]:
+    """Return the keys a table of the job file may hold."""
+    model = _walk(Job, tuple(key for key in keys))
+    return list(model.model_fields) if model else []
+
+
+def find_line(text: str, keys: tuple[str | int, ...]) -> int | None:
+    """Return the line of a job file on which a key stands, or its table's.
+
+    Parameters
+    ----------
+    text : str
+        The TOML text.
+    keys : tuple of str or int
+        Path of keys, with list positions from 0.
+
+    Returns
+    -------
+    int or None
+        Line from 1, None where neither key nor table is found.
+    """
+    table: list[str | int] = []
+    counts: dict[tuple[str | int, ...], int] = {}
+    best, deepest = None, 0
+    for number, line in enumerate(text.splitlines(), start=1):
+        if header := re.match(r"\s*(\[\[?)\s*([^\]#]+?)\s*\]", line):
+            table = _open_table(header[2], header[1] == "[[", counts)
+            here = tuple(table)
+        elif assign := re.match(r"\s*([\w\"'.-]+)\s*=", line):
+            here = (*table, *(part.strip("\"' ") for part in assign[1].split(".")))
+        else:
+            continue
+        if here == keys[: len(here)] and len(here) > deepest:
+            best, deepest = number, len(here)
+    return best
+
+
+def _open_table(
+    dotted: str, is_list: bool, counts: dict[tuple[str | int, ...], int]
+) -> list[str | int]:
+    """Return the path a table header opens, counting the tables of each list."""
+    path: list[str | int] = []
+    parts = [part.strip("\"' ") for part in dotted.split(".")]
+    for depth, part in enumerate(parts):
+        path.append(part)
+        last = depth == len(parts) - 1
+        if last and is_list:
+            counts[tuple(path)] = counts.get(tuple(path), -1) + 1
+        if tuple(path) in counts:
+            path.append(counts[tuple(path)])
+    return path
