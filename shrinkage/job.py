@@ -85,7 +85,10 @@ def _moisture(value: Any) -> float | None:
         raise ShrinkageError(message) from None
 
 
-def _division(value: Any) -> tuple[float | None, ...] | Literal["even", "full"]:
+Widths = Literal["even", "full"] | tuple[float | None, ...]
+
+
+def _division(value: Any) -> Widths:
     accepted = 'even, full, or a list of widths from the left, one of which may be "rest"'
     if value in ("even", "full"):
         return value  # type: ignore[no-any-return]
@@ -115,7 +118,7 @@ AnyPercent = Annotated[float, _percent_in(0.0, 100.0)]
 Temperature = Annotated[float, BeforeValidator(units.temperature)]
 Pitch = Annotated[float, BeforeValidator(units.roof_pitch)]
 Section = Annotated[tuple[float, float], BeforeValidator(_section)]
-Division = Annotated[Literal["even", "full"] | tuple[float | None, ...], PlainValidator(_division)]
+Division = Annotated[Widths, PlainValidator(_division)]
 LayoutLine = Annotated[str | float, PlainValidator(_layout_line)]
 HeartAt = Annotated[Heart, BeforeValidator(_heart)]
 Moisture = Annotated[float | None, BeforeValidator(_moisture)]
@@ -180,9 +183,7 @@ class TimberSpec(Spec):
 
     species: str
     section: Section
-    heart: Division = Annotated[Literal["even", "full"] | tuple[float | None, ...], PlainValidator(_division)]
-LayoutLine = Annotated[str | float, PlainValidator(_layout_line)]
-HeartAt = Heart("unknown")
+    heart: HeartAt = Heart("unknown")
     moisture: Moisture = None
     wood_temperature: Temperature | None = None
     air: Literal["room", "outdoors"] = "room"
@@ -222,9 +223,7 @@ class CoveringSpec(Spec):
     dries: AnyPercent = 0.0
     swells_back: AnyPercent = 0.0
     species: str | None = None
-    heart: Division = Annotated[Literal["even", "full"] | tuple[float | None, ...], PlainValidator(_division)]
-LayoutLine = Annotated[str | float, PlainValidator(_layout_line)]
-HeartAt = Heart("flat")
+    heart: HeartAt = Heart("flat")
     moisture: Moisture = 12.0
 
 

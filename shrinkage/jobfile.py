@@ -122,7 +122,9 @@ def _short(value: Any) -> str:
 
 
 def _without_name(message: str) -> str:
-    return re.sub(r"^(length|percentage|section|heart|moisture|temperature|pitch|divide|layout): ", "", message)
+    """Drop the generic name a field's reader puts first: the dotted key says it better."""
+    names = "length|percentage|section|heart|moisture|temperature|pitch|divide|layout"
+    return re.sub(rf"^({names}): ", "", message)
 
 
 def _walk(model: Any, keys: tuple[str | int, ...]) -> type[BaseModel] | None:
