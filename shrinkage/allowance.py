@@ -17,6 +17,8 @@ from shrinkage.foam import Foam
 from shrinkage.joint import Closure, Joint, JointKind, closure
 from shrinkage.units import round_to
 
+CRUSH_LIMIT = "foam crushed once by the first drying"
+
 Status = Literal["ok", "too wide to foam", "bearing"]
 
 WHICH_TOLERANCES: dict[JointKind, tuple[str, ...]] = {
@@ -196,7 +198,7 @@ def limits(
     return (
         Limit("seen into and filled", fill, f"{fill:.2f}"),
         Limit(
-            "foam crushed once by the first drying",
+            CRUSH_LIMIT,
             close / foam.squeeze_once,
             f"{close:.2f} / {foam.squeeze_once:g}",
         ),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from shrinkage.errors import ShrinkageError
@@ -325,6 +325,25 @@ def foot(name: str, footing: Footing) -> Joint:
     if sill is not None:
         layers.insert(0, Layer("sill", sill, "depth", sill.depth, UP, "near"))
     return Joint("sill", name, tuple(layers), (0.0, -1.0))
+
+
+def with_expansion(joint: Joint, share: float, size: float, direction: Vector) -> Joint:
+    """Return a joint whose panel grows by a share of its size in the damp season.
+
+    Parameters
+    ----------
+    joint : Joint
+        The joint as for an inert panel.
+    share : float
+        Growth of the panel from the driest to the wettest season [-]; 0 changes nothing.
+    size, direction : float, Vector
+        Length of panel that grows towards the joint [mm], and which way.
+    """
+    if not share:
+        return joint
+    grows = Layer("panel, its own growth", Sheet("panel", 0.0, share), "length", size, direction,
+                  "near")  # fmt: skip
+    return replace(joint, layers=(*joint.layers, grows))
 
 
 def spline(name: str) -> Joint:

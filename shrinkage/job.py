@@ -278,8 +278,7 @@ class WallSpec(Spec):
     top: Literal["eave", "gable"]
     length: Length
     height: Length
-    left: Literal["laps", "butts", "free"]
-    right: Literal["laps", "butts", "free"]
+    ends: tuple[Literal["laps", "butts", "free"], Literal["laps", "butts", "free"]]
     divide: Division = "even"
     opening: list[OpeningSpec] = []
 

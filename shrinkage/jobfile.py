@@ -7,6 +7,9 @@ import re
 import tomllib
 import types
 import typing
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +22,42 @@ LARGEST_BYTES = 1_000_000
 """A job file is a few kilobytes; anything near this is some other file."""
 
 
-def read_job(path: str | Path) -> Job:
+@dataclass(frozen=True)
+class Source:
+    """Where a job came from, so that a mistake found late can still be named.
+
+    Parameters
+    ----------
+    name : str
+        What to call it in messages.
+    text : str
+        Its TOML text, to find lines in.
+    folder : Path
+        Where the files it names are looked for.
+    """
+
+    name: str = "job"
+    text: str = ""
+    folder: Path = Path()
+
+    @contextmanager
+    def at(self, *keys: str | int) -> Iterator[None]:
+        """Put file, line and key before any mistake raised inside."""
+        try:
+            yield
+        except ShrinkageError as error:
+            raise ShrinkageError(f"{where(self, keys)}: {error.message}") from None
+
+
+@dataclass(frozen=True)
+class Document:
+    """A job, checked field by field, and where it came from."""
+
+    job: Job
+    source: Source
+
+
+def read_job(path: str | Path) -> Document:
     """Read and check a job file.
 
     Parameters
@@ -29,7 +67,7 @@ def read_job(path: str | Path) -> Job:
 
     Returns
     -------
-    Job
+    Document
         Every field checked for itself.
 
     Raises
@@ -44,7 +82,7 @@ def read_job(path: str | Path) -> Job:
         raw = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         raise ShrinkageError(f"{path}: not valid TOML: {error}") from None
-    return check_job(raw, str(path), text)
+    return check_job(raw, Source(str(path), text, path.parent))
 
 
 def _read_text(path: Path) -> str:
@@ -60,21 +98,19 @@ def _read_text(path: Path) -> str:
         raise ShrinkageError(f"{path}: cannot be read: {error.strerror}") from None
 
 
-def check_job(raw: dict[str, Any], name: str = "job", text: str = "") -> Job:
+def check_job(raw: dict[str, Any], source: Source | None = None) -> Document:
     """Check a job given as a mapping, as a notebook edits it.
 
     Parameters
     ----------
     raw : dict
         As TOML gives it.
-    name : str
-        What to call it in messages.
-    text : str
-        The TOML text, to find lines in.
+    source : Source, optional
+        Where it came from.
 
     Returns
     -------
-    Job
+    Document
         Every field checked for itself.
 
     Raises
@@ -82,24 +118,25 @@ def check_job(raw: dict[str, Any], name: str = "job", text: str = "") -> Job:
     ShrinkageError
         As `read_job`.
     """
+    source = source or Source()
     try:
-        return Job.model_validate(raw)
+        return Document(Job.model_validate(raw), source)
     except ValidationError as error:
-        lines = [_explain(problem, name, text) for problem in error.errors()]
+        lines = [_explain(problem, source) for problem in error.errors()]
         raise ShrinkageError("\n".join(dict.fromkeys(lines))) from None
 
 
-def where(name: str, keys: tuple[str | int, ...], text: str = "") -> str:
+def where(source: Source, keys: tuple[str | int, ...]) -> str:
     """Return file, line and dotted key of a place in a job file, for the head of a message."""
     dotted = ".".join(f"{key + 1}" if isinstance(key, int) else key for key in keys) or "job"
-    line = find_line(text, keys)
-    return f"{name}{f' line {line}' if line else ''}: {dotted}"
+    line = find_line(source.text, keys)
+    return f"{source.name}{f' line {line}' if line else ''}: {dotted}"
 
 
-def _explain(problem: Any, name: str, text: str) -> str:
+def _explain(problem: Any, source: Source) -> str:
     """Turn one of pydantic's problems into a message of ours."""
     loc = tuple(part for part in problem["loc"] if part not in BRANCHES)
-    head = where(name, loc, text)
+    head = where(source, loc)
     kind = problem["type"]
     if kind == "extra_forbidden":
         keys = accepted_keys(loc[:-1])

@@ -32,7 +32,7 @@ def dried_share(moisture: ArrayLike, fibre_saturation: ArrayLike = FIBRE_SATURAT
         From 0 (green) to 1 (oven-dry) [-].
     """
     m, fsp = np.asarray(moisture, float), np.asarray(fibre_saturation, float)
-    return np.maximum(0.0, (fsp - m) / fsp)
+    return np.asarray(np.maximum(0.0, (fsp - m) / fsp))
 
 
 def strain(

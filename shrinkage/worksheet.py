@@ -1,0 +1,278 @@
+"""The worksheet: the governing joint of each kind followed by hand, from table row to panel size.
+
+Markdown, read as plain text too. Every number is printed with what it was made of, the equation
+that made it and where the inputs come from.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from shrinkage import units
+from shrinkage.allowance import CRUSH_LIMIT, Allowance
+from shrinkage.climate import MONTHS, AirYear
+from shrinkage.joint import CLOSURE_EQUATION, Layer
+from shrinkage.order import SIDES, Order, Panel
+from shrinkage.schedule import CAUTIONS, assumptions
+from shrinkage.timber import Case, Timber
+from shrinkage.units import System
+
+
+def worksheet(order: Order, system: System | None = None) -> str:
+    """Write the worksheet of an order.
+
+    Parameters
+    ----------
+    order : Order
+        The answer to a job.
+    system : {'imperial', 'metric'}, optional
+        The job's own units otherwise.
+
+    Returns
+    -------
+    str
+        Markdown.
+    """
+    job = order.frame.job
+    system = system or job.units
+    parts = [
+        f"# Worksheet: {job.title}",
+        "Shrinkage is positive where wood shrinks, closure is positive where a gap closes. "
+        "M is moisture content in percent of oven-dry mass, S total shrinkage green to oven-dry, "
+        "R radial, T tangential, L along the grain, fs fibre saturation.",
+        _cautions(),
+        _air(order),
+        _timbers(order),
+    ]
+    parts += [_joint(answer, system) for answer in governing(order)]
+    parts += [_panel(order, answer, system) for answer in governing(order)[:2]]
+    parts += [_other(order, system), _assumptions(order)]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def governing(order: Order) -> list[Allowance]:
+    """Return the joint of each kind that asks for the widest gap, eave and corner first."""
+    kinds = ("eave", "corner", "gable", "ridge", "sill", "opening", "spline")
+    found = []
+    for kind in kinds:
+        same = [a for a in order.allowances if a.joint.kind == kind and a.status != "bearing"]
+        if same:
+            found.append(max(same, key=lambda answer: answer.needed))
+    return found
+
+
+def _cautions() -> str:
+    return "**Before you use this**\n\n" + "\n".join(f"* {caution}" for caution in CAUTIONS)
+
+
+def _table(head: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> str:
+    lines = [head, tuple("---" for _ in head), *rows]
+    return "\n".join("| " + " | ".join(line) + " |" for line in lines)
+
+
+def _air(order: Order) -> str:
+    frame = order.frame
+    rows = [_air_row(air) for air in (frame.outdoors, frame.room)]
+    head = ("air", *MONTHS, "low", "mean", "high")
+    sources = [f"* {air.name}: {air.source}" for air in (frame.outdoors, frame.room)]
+    sources += [f"* {note}" for air in (frame.outdoors, frame.room) for note in air.notes]
+    return "\n\n".join(
+        ["## 1. Air: equilibrium moisture content by month, %", _table(head, rows),
+         "\n".join(sources)]
+    )  # fmt: skip
+
+
+def _air_row(air: AirYear) -> tuple[str, ...]:
+    ends = (f"{air.low:.2f}", f"{air.mean:.2f}", f"{air.high:.2f}")
+    return (air.name, *(f"{value:.1f}" for value in air.emc), *ends)
+
+
+def _timbers(order: Order) -> str:
+    rows, sources = [], []
+    for role, timber in order.frame.timbers.items():
+        species, across = timber.species, timber.weights("width")
+        width, depth = (f"{units.tape(mm)}" for mm in (timber.width, timber.depth))
+        rows.append(
+            (role, species.name, f"{width} x {depth}", timber.heart.kind,
+             f"{100 * species.s_r:.1f}", f"{100 * species.tangential:.1f}",
+             f"{100 * species.s_l:.2f}", f"{species.fibre_saturation:.0f}",
+             f"{across.estimate:.4f}", f"{100 * timber.total('width', 'most'):.3f}",
+             f"{100 * timber.total('depth', 'most'):.3f}", f"{timber.moisture:.1f}")
+        )  # fmt: skip
+        basis = f"{species.source}, basis: {species.basis}"
+        text = f"* {role}: {species.name}, {basis}; on the day {timber.moisture_note}"
+        sources.append(text)
+    head = ("timber", "species", "section", "heart", "S_R %", "S_T %", "S_L %", "fs %",
+            "weight of R in width", "S width %", "S depth %", "M on the day %")  # fmt: skip
+    rule = (
+        "Weight of R in the width is the mean of cos^2(phi) over the section, phi seen from the "
+        "pith; S width = w S_R + (1 - w) S_T, S depth = (1 - w) S_R + w S_T. Where the pith is "
+        "not known, S is the most it can be. S_L is the middle of the 0.1 to 0.2 % that GTR-190 "
+        "ch. 4 gives, unless a species of your own says otherwise."
+    )
+    return "\n\n".join(["## 2. Timbers", _table(head, rows), rule, "\n".join(sources)])
+
+
+def _joint(answer: Allowance, system: System) -> str:
+    joint = answer.joint
+    head = f"## Joint: {joint.name} ({joint.kind})"
+    normal = f"Normal n = ({joint.normal[0]:.4f}, {joint.normal[1]:.4f}) (across, up)."
+    parts = [head, f"{CLOSURE_EQUATION}. {normal}" if joint.layers else "No wood moves across it."]
+    if joint.layers:
+        parts += [_layers(answer), _strains(answer), _sums(answer)]
+    parts += [_limits(answer, system)]
+    parts += [f"* {note}" for note in joint.notes]
+    return "\n\n".join(parts)
+
+
+def _layers(answer: Allowance) -> str:
+    rows = []
+    for number, layer in enumerate(answer.joint.layers, start=1):
+        lever = layer.lever(answer.joint.normal)
+        column = 2 if lever >= 0 else 0
+        dry, wet = (layer.wood.shrink(layer.grain)[state, column] for state in (0, 2))
+        rows.append(
+            (str(number), layer.name, layer.side, f"{layer.thickness:.2f}",
+             f"{lever / layer.thickness:+.4f}", f"{dry:.5f}", f"{wet:.5f}",
+             f"{lever * dry:+.3f}", f"{lever * wet:+.3f}")
+        )  # fmt: skip
+    head = ("", "layer", "side", "t mm", "sign x n.e", "s driest", "s wettest",
+            "closes driest mm", "closes wettest mm")  # fmt: skip
+    return _table(head, rows)
+
+
+def _strains(answer: Allowance) -> str:
+    lines = [
+        "Strains from green by s(M) = S (fs - M) / fs, 0 above fs; between two moistures by "
+        "1 - (1 - s2)/(1 - s1), which is GTR-190 Eq. 13-3:"
+    ]
+    for number, layer in enumerate(answer.joint.layers, start=1):
+        lines.append(f"{number}. {_strain_by_hand(layer, answer)}")
+    return "\n\n".join([lines[0], "\n".join(lines[1:])])
+
+
+def _strain_by_hand(layer: Layer, answer: Allowance) -> str:
+    wood = layer.wood
+    if not isinstance(wood, Timber):
+        return f"{layer.name}: as its maker gives it, {100 * wood.dry:g} %"
+    case: Case = "most" if layer.lever(answer.joint.normal) >= 0 else "least"
+    total, fs = wood.total(layer.grain, case), wood.species.fibre_saturation
+    low, start = wood.air.low, wood.moisture
+    s1 = total * max(0.0, fs - start) / fs
+    s2 = total * max(0.0, fs - low) / fs
+    text = (
+        f"{layer.name}: S = {total:.5f}; s({start:.1f}) = {s1:.5f}; "
+        f"s({low:.2f}) = {total:.5f} x ({fs:.0f} - {low:.2f}) / {fs:.0f} = {s2:.5f}; "
+        f"1 - (1 - {s2:.5f})/(1 - {s1:.5f}) = {1 - (1 - s2) / (1 - s1):.5f}"
+    )
+    if layer.grain != "length" and wood.section_factor != 1:
+        text += f"; x section factor {wood.section_factor:g} in the first drying"
+    return text
+
+
+def _sums(answer: Allowance) -> str:
+    dry, wet = answer.driest, answer.wettest
+    return (
+        f"Closure along n: {dry.most:.3f} mm ({units.tape(dry.most, 32)}) in the driest month "
+        f"(estimate {dry.estimate:.3f}, "
+        f"least {dry.least:.3f}), {wet.most:.3f} mm left in the wettest: the seasons work it "
+        f"by {answer.swing:.3f} mm."
+    )
+
+
+def _limits(answer: Allowance, system: System) -> str:
+    rows = [
+        (limit.name, limit.formula, f"{limit.needed:.2f}", "**governs**" if g else "")
+        for limit in answer.limits
+        for g in (limit is answer.governs,)
+    ]
+    joint = answer.joint
+    step = f"{answer.needed:.2f}"
+    if joint.measure != 1:
+        step += f" x {joint.measure:.4f} (1 / cos pitch)"
+    if joint.kind == "ridge":
+        step += " / 2 (shared by two panels)"
+    if joint.extra_off:
+        step += f" + {joint.extra_off:.2f} (square cut)"
+    lines = [
+        _table(("limit", "how, mm", "needs mm", ""), rows),
+        f"Gap needed = {answer.governs.needed:.2f} + tolerance {answer.tolerance:.2f} = "
+        f"{answer.needed:.2f} mm.",
+        f"Off the panel = {step}, rounded up to the plant's fraction = **{answer.off:.3f} mm = "
+        f"{units.show(answer.off, system)}**.",
+        f"Gap to hold on the day {_both(answer.gap, system)}; least left in the driest month "
+        f"{_both(answer.gap_dry, system)}, in the wettest {_both(answer.gap_wet, system)}; foam "
+        f"squeezed {answer.closing:.2f} / {answer.gap:.2f} = {100 * answer.foam_strain:.0f} %. "
+        f"Status: {answer.status}.",
+    ]
+    if answer.governs.name == CRUSH_LIMIT:
+        lines.append(f"The foam's limit is {answer.foam.source}.")
+    return "\n\n".join(lines)
+
+
+def _both(mm: float, system: System) -> str:
+    other: System = "metric" if system == "imperial" else "imperial"
+    return f"{units.show(mm, system)} ({units.show(mm, other)})"
+
+
+def _panel(order: Order, answer: Allowance, system: System) -> str:
+    """Follow one panel of the joint's wall from its opening to its order size."""
+    panel = next(
+        (p for p in order.panels if any(e.allowance is answer for e in p.edges.values())), None
+    )
+    if panel is None:
+        return ""
+    rows = [_edge_row(panel, side) for side in SIDES]
+    piece, left = panel.piece, panel.piece.left + panel.edges["left"].off
+    off = {side: panel.edges[side].off for side in SIDES}
+    wide = piece.right - piece.left
+    nominal = piece.top_at(left) - piece.bottom
+    lines = [
+        f"## Panel: {panel.mark}",
+        _table(("edge", "meets", "off mm", "why"), rows),
+        f"Width {wide:.2f} - {off['left']:.2f} - {off['right']:.2f} = "
+        f"{wide - off['left'] - off['right']:.2f}, rounded down to the plant's fraction = "
+        f"**{panel.width:.2f} mm = {units.show(panel.width, system)}**.",
+        f"Height at its left edge {nominal:.2f} - {off['top']:.2f} - {off['bottom']:.2f} = "
+        f"{nominal - off['top'] - off['bottom']:.2f}, rounded down = "
+        f"**{panel.left_height:.2f} mm = {units.show(panel.left_height, system)}**.",
+    ]
+    if panel.bevel:
+        pitch = order.frame.seat.pitch
+        lines.append(
+            f"Top bevelled at {math.degrees(pitch):.1f} degrees: the outer face is lower by "
+            f"{order.frame.job.panel.thickness:.1f} x tan(pitch) = {panel.bevel:.1f} mm."
+        )
+    return "\n\n".join(lines)
+
+
+def _edge_row(panel: Panel, side: str) -> tuple[str, ...]:
+    edge = panel.edges[side]
+    return (side, edge.kind, f"{edge.off:.3f}", edge.why)
+
+
+def _other(order: Order, system: System) -> str:
+    lines = []
+    for name, found in order.remedies.items():
+        lines.append(f"{name} is too wide to foam. Worked again:")
+        lines += [f"* {r.what}: gap {units.show(r.gap, system)}, {r.status}" for r in found]
+        lines.append("* backer and sealant in place of foam, or a detail with less wood across it")
+    return "\n".join(["## What else would do", "", *lines]) if lines else ""
+
+
+def _assumptions(order: Order) -> str:
+    rows = [tuple(row) for row in assumptions(order.frame.job)]
+    return "\n\n".join(
+        ["## What this rests on", _table(("setting", "value", "from"), rows), METHOD_NOTE]
+    )
+
+
+METHOD_NOTE = (
+    "The boxed-heart value is for wood that has not checked; once checked it moves less, down "
+    "towards radial, so the value used is the safe one for a gap that closes. The table's values "
+    "come from small, slowly dried pieces; heavy timbers have been seen to shrink 0.6 to 1 times "
+    "as much in their first drying (section_factor), and 1 is used here: the safe side. Limits "
+    "have the form movement / capability + tolerance of ASTM C1472 (from memory), which says of "
+    "itself that it is not for joints sealed with aerosol foam."
+)
