@@ -59,12 +59,12 @@ def _check(args: argparse.Namespace) -> int:
 
 def _new(args: argparse.Namespace) -> int:
     from shrinkage.export import write_all
-    from shrinkage.tables import data_folder
+    from shrinkage.tables import STARTER, data_folder
 
     path = args.name
     if path.suffix != ".toml":
         path = path.with_name(path.name + ".toml")
-    text = (data_folder() / "starter.toml").read_text(encoding="utf-8")
+    text = (data_folder() / STARTER).read_text(encoding="utf-8")
     write_all(path.parent, {path.name: lambda draft: draft.write_text(text, "utf-8")}, args.force)
     print(f"Written: {path}. Edit it, then: python -m shrinkage order {path} -o OUT")
     return 0

@@ -55,22 +55,25 @@ class Footing:
     sill : Timber or None
         The sill timber under the posts, if there is one.
     panel_on : {'sill', 'foundation', 'hung'}
-        What carries the wall panel: the same sill (its drop cancels), the foundation beside the
-        sill (only the frame drops), or the frame, at the plate (the post cancels too).
+        What carries the wall panel: the sill, the foundation beside it, or the frame, at the plate.
+    frame_on : {'sill', 'foundation'}
+        What carries the posts. A sill that carries both drops both, and cancels.
     """
 
     post: Timber
     post_length: float
     sill: Timber | None = None
     panel_on: StandsOn = "sill"
+    frame_on: Literal["sill", "foundation"] = "sill"
 
     def layers(self) -> list[Layer]:
         """Return the stack from foundation to plate, less what frame and panel share."""
         stack: list[Layer] = []
         if self.panel_on == "hung":
             return stack
-        if self.sill is not None and self.panel_on == "foundation":
-            stack.append(Layer("sill", self.sill, "depth", self.sill.depth, UP))
+        if self.sill is not None and self.panel_on != self.frame_on:
+            side: Literal["far", "near"] = "far" if self.frame_on == "sill" else "near"
+            stack.append(Layer("sill", self.sill, "depth", self.sill.depth, UP, side))
         return [*stack, Layer("post, along the grain", self.post, "length", self.post_length, UP)]
 
 
@@ -322,7 +325,7 @@ def foot(name: str, footing: Footing) -> Joint:
         return Joint("sill", name, (), (0.0, -1.0), notes=("the panel stands here: no gap",))
     post, sill = footing.post, footing.sill
     layers = [Layer("post, along the grain", post, "length", footing.post_length, UP, "near")]
-    if sill is not None:
+    if sill is not None and footing.frame_on == "sill":
         layers.insert(0, Layer("sill", sill, "depth", sill.depth, UP, "near"))
     return Joint("sill", name, tuple(layers), (0.0, -1.0))
 

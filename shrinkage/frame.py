@@ -246,10 +246,12 @@ def footing(frame: Frame, wall: WallSpec) -> Footing:
         post_length=post.length or wall.height,
         sill=frame.timbers.get("sill"),
         panel_on=frame.job.foot.panel_on,
+        frame_on=frame.job.foot.frame_on,
     )
 
 
-def _shoulder(frame: Frame) -> float:
+def shoulder(frame: Frame) -> float:
+    """Return the cross-grain wood from the girts' shoulder to a corner post's outer face [mm]."""
     width, line = frame.timbers["post"].width, frame.job.corner.layout
     if isinstance(line, str):
         return {"inner face": width, "centre": width / 2, "outer face": 0.0}[line]
@@ -281,7 +283,7 @@ def wall_joints(frame: Frame, index: int) -> dict[str, Joint]:
     stands = footing(frame, wall)
     with source.at("corner", "layout"):
         end = details.corner(
-            f"{wall.name}, end", frame.timbers["post"], _shoulder(frame), frame.timbers["girt"],
+            f"{wall.name}, end", frame.timbers["post"], shoulder(frame), frame.timbers["girt"],
             frame.job.timber["girt"].length or wall.length, frame.wall_coverings,
         )  # fmt: skip
     top = _top_joint(frame, wall, stands)

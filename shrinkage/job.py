@@ -212,6 +212,7 @@ class FootSpec(Spec):
     """What the wall panels stand on."""
 
     panel_on: Literal["sill", "foundation", "hung"] = "sill"
+    frame_on: Literal["sill", "foundation"] = "sill"
 
 
 class CoveringSpec(Spec):

@@ -27,6 +27,9 @@ SOURCES = {
     "botanical": "Common and botanical names in general use",
     "outdoor_temperature": "Monthly mean air temperature, after US climate normals",
 }
+STARTER = "starter.toml"
+"""The commented job file that `new` writes."""
+
 BASES = ("page", "later-edition", "memory", "assumed")
 
 
