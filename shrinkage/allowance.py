@@ -135,12 +135,12 @@ class Allowance:
     @property
     def closing(self) -> float:
         """The worst closing [mm]."""
-        return max(self.driest.most, self.wettest.most, 0.0)
+        return max(0.0, self.driest.most, self.wettest.most)
 
     @property
     def opening(self) -> float:
         """The worst opening beyond the day's gap [mm]."""
-        return max(-self.driest.least, -self.wettest.least, 0.0)
+        return max(0.0, -self.driest.least, -self.wettest.least)
 
     @property
     def swing(self) -> float:
@@ -189,8 +189,8 @@ def limits(
     tuple of Limit
         In the order they are explained.
     """
-    close = max(driest.most, wettest.most, 0.0)
-    spread = max(-driest.least, -wettest.least, 0.0)
+    close = max(0.0, driest.most, wettest.most)
+    spread = max(0.0, -driest.least, -wettest.least)
     swing = abs(driest.most - wettest.most)
     fill = rules.spline_fill if joint.kind == "spline" else foam.least_width
     lost = (1 - foam.recovery) * close

@@ -232,7 +232,7 @@ class PanelSpec(Spec):
     """The panels."""
 
     thickness: Length
-    max_width: Length
+    max_width: Annotated[float, _length_in(99.9, "100 mm or more")]
     max_length: Length
     expansion: AnyPercent = 0.0
 
@@ -310,6 +310,18 @@ class Job(Spec):
     allow: AllowSpec = AllowSpec()
     wall: Annotated[list[WallSpec], Field(min_length=1)]
     roof: list[RoofSpec] = []
+
+    @model_validator(mode="after")
+    def _names_once(self) -> Job:
+        for what, names in (
+            ("wall or roof", [part.name for part in (*self.wall, *self.roof)]),
+            *((f"opening in {w.name}", [o.name for o in w.opening]) for w in self.wall),
+        ):
+            twice = {name for name in names if names.count(name) > 1}
+            if twice:
+                message = f"name {sorted(twice)[0]!r} given twice; accepted: a name for each {what}"
+                raise ShrinkageError(message)
+        return self
 
     @model_validator(mode="after")
     def _needed_timbers(self) -> Job:
