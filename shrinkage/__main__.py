@@ -62,6 +62,8 @@ def _new(args: argparse.Namespace) -> int:
     from shrinkage.tables import STARTER, data_folder
 
     path = args.name
+    if path.name in ("", ".."):
+        raise ShrinkageError(f"{path}: names no file; accepted: a name such as mine.toml")
     if path.suffix != ".toml":
         path = path.with_name(path.name + ".toml")
     text = (data_folder() / STARTER).read_text(encoding="utf-8")

@@ -61,6 +61,11 @@ def read_series(path: str | Path) -> pd.DataFrame:
         raise ShrinkageError(message) from None
     except (OSError, UnicodeDecodeError, pd.errors.ParserError, pd.errors.EmptyDataError) as error:
         raise ShrinkageError(f"air series {path}: cannot be read as CSV ({error})") from None
+    if not isinstance(raw.index, pd.RangeIndex):  # pandas has taken the first column as labels
+        raise ShrinkageError(
+            f"air series {path}: rows have more cells than the header; "
+            "accepted: as many, decimals with a point and no comma at the end"
+        )
     columns = _columns(path, list(raw.columns))
     series = pd.DataFrame(
         {
@@ -75,7 +80,9 @@ def read_series(path: str | Path) -> pd.DataFrame:
 
 
 def _plain(header: str) -> str:
-    return re.sub(r"[_()\[\],.:]+", " ", header.replace("°", " deg")).strip()
+    for sign, words in (("℃", "°C"), ("℉", "°F"), ("º", "°"), ("°", " deg"), ("%", " %")):
+        header = header.replace(sign, words)
+    return re.sub(r"[_()\[\],.:]+", " ", header).strip()
 
 
 def _columns(path: Path, header: list[str]) -> dict[str, str]:
@@ -137,7 +144,13 @@ def _check(
 def _dates(path: Path, text: pd.Series[str]) -> pd.DatetimeIndex:
     import pandas as pd
 
-    dates = pd.to_datetime(text, errors="coerce", format="ISO8601")
+    try:
+        dates = pd.to_datetime(text, errors="coerce", format="ISO8601")
+    except ValueError:
+        raise ShrinkageError(
+            f"air series {path}: dates of several time zones, such as {text.iloc[0]!r} and "
+            f"{text.iloc[-1]!r}; accepted: one zone throughout, or none"
+        ) from None
     if dates.isna().any():
         at = int(np.flatnonzero(dates.isna().to_numpy())[0])
         raise ShrinkageError(

@@ -14,7 +14,8 @@ from typing import Literal
 
 from shrinkage.errors import ShrinkageError
 from shrinkage.foam import Foam
-from shrinkage.joint import Closure, Joint, JointKind, closure
+from shrinkage.joint import Closure, Joint, JointKind, Seasons, closure
+from shrinkage.timber import Timber
 from shrinkage.units import round_to
 
 CRUSH_LIMIT = "foam crushed once by the first drying"
@@ -100,8 +101,8 @@ class Allowance:
     ----------
     joint : Joint
         What was asked.
-    driest, wettest : Closure
-        Closure by the driest month, and left at the wettest [mm].
+    seasons : Seasons
+        Its closure through time.
     limits : tuple of Limit
         Everything that was tried.
     tolerance : float
@@ -111,9 +112,9 @@ class Allowance:
     off : float
         What comes off the panel as it is measured, rounded up to the plant's fraction [mm].
     gap : float
-        Gap on the day that goes with it [mm].
+        Gap on the day the panels go on that goes with it [mm].
     widest : float
-        Widest place of the joint on the day [mm].
+        Widest place of the joint on the day it is foamed [mm].
     status : str
         'ok', 'too wide to foam' or 'bearing'.
     foam : Foam
@@ -121,8 +122,7 @@ class Allowance:
     """
 
     joint: Joint
-    driest: Closure
-    wettest: Closure
+    seasons: Seasons
     limits: tuple[Limit, ...]
     tolerance: float
     needed: float
@@ -133,19 +133,29 @@ class Allowance:
     foam: Foam
 
     @property
+    def driest(self) -> Closure:
+        """Closure at the driest time."""
+        return self.seasons.driest
+
+    @property
+    def wettest(self) -> Closure:
+        """Closure left at the wettest time."""
+        return self.seasons.wettest
+
+    @property
     def closing(self) -> float:
-        """The worst closing [mm]."""
-        return max(0.0, self.driest.most, self.wettest.most)
+        """The worst closing since the panels went on [mm]."""
+        return self.seasons.closing
 
     @property
     def opening(self) -> float:
-        """The worst opening beyond the day's gap [mm]."""
-        return max(0.0, -self.driest.least, -self.wettest.least)
+        """The worst opening beyond the gap that was foamed [mm]."""
+        return float(self.seasons.opening_after_foam().max())
 
     @property
     def swing(self) -> float:
         """How far the seasons work the joint after the first drying [mm]."""
-        return abs(self.driest.most - self.wettest.most)
+        return float(self.seasons.swing().max())
 
     @property
     def governs(self) -> Limit:
@@ -153,25 +163,34 @@ class Allowance:
         return max(self.limits, key=lambda limit: limit.needed)
 
     @property
+    def gap_foamed(self) -> float:
+        """Gap on the day the foam goes in, at the most that closes before [mm]."""
+        return self.gap - self.seasons.foamed.most
+
+    @property
     def gap_dry(self) -> float:
-        """Gap left in the driest month, at the worst closing [mm]."""
+        """Gap left at the driest time, at the worst closing [mm]."""
         return self.gap - self.driest.most
 
     @property
     def gap_wet(self) -> float:
-        """Gap in the wettest month, at the worst closing [mm]."""
+        """Gap at the wettest time of the year, at the worst closing [mm]."""
         return self.gap - self.wettest.most
 
     @property
     def foam_strain(self) -> float:
-        """Compression of the foam at the worst closing, as a fraction of the day's gap [-]."""
-        return self.closing / self.gap if self.gap > 0 else 0.0
+        """Worst compression of the foam, as a fraction of the gap it was put into [-]."""
+        gaps = self.gap - self.seasons.closing_before_foam()
+        if self.gap <= 0 or (gaps <= 0).any():
+            return 0.0 if self.gap <= 0 else 1.0
+        return float((self.seasons.closing_after_foam() / gaps).max())
 
 
-def limits(
-    joint: Joint, foam: Foam, rules: Rules, driest: Closure, wettest: Closure
-) -> tuple[Limit, ...]:
-    """Return every limit on a gap, before tolerance.
+def limits(joint: Joint, foam: Foam, rules: Rules, seasons: Seasons) -> tuple[Limit, ...]:
+    """Return every limit on the gap of the day, before tolerance.
+
+    What closes before the foam goes in comes on top of what the foam asks for. With a calendar
+    each limit is worked for slow, usual and fast drying, and the band that asks for most is taken.
 
     Parameters
     ----------
@@ -181,49 +200,58 @@ def limits(
         What fills the gap.
     rules : Rules
         Least gaps.
-    driest, wettest : Closure
-        Along the normal [mm].
+    seasons : Seasons
+        Closure through time.
 
     Returns
     -------
     tuple of Limit
         In the order they are explained.
     """
-    close = max(0.0, driest.most, wettest.most)
-    spread = max(0.0, -driest.least, -wettest.least)
-    swing = abs(driest.most - wettest.most)
+    bands = zip(
+        seasons.closing_before_foam(),
+        seasons.closing_after_foam(),
+        seasons.opening_after_foam(),
+        seasons.swing(),
+        strict=True,
+    )
     fill = rules.spline_fill if joint.kind == "spline" else foam.least_width
+    tried = [_foam_limits(foam, fill, *map(float, band)) for band in bands]
+    worst = [max(same, key=lambda limit: limit.needed) for same in zip(*tried, strict=True)]
+    clear = Limit(
+        "wood never bears on panel",
+        seasons.closing + rules.keep_clear,
+        f"{seasons.closing:.2f} + {rules.keep_clear:.2f}",
+    )
+    return (*worst[:2], clear, *worst[2:])
+
+
+def _foam_limits(
+    foam: Foam, fill: float, before: float, close: float, spread: float, swing: float
+) -> list[Limit]:
+    """Return what one band asks for, for the foam's sake."""
     lost = (1 - foam.recovery) * close
     beyond = max(swing - foam.recovery * close, 0.0)
-    return (
-        Limit("seen into and filled", fill, f"{fill:.2f}"),
-        Limit(
-            CRUSH_LIMIT,
-            close / foam.squeeze_once,
-            f"{close:.2f} / {foam.squeeze_once:g}",
-        ),
-        Limit(
-            "wood never bears on panel",
-            close + rules.keep_clear,
-            f"{close:.2f} + {rules.keep_clear:.2f}",
-        ),
-        Limit(
+    tail = f" + {before:.2f} before foaming" if abs(before) >= 0.005 else ""
+    given_back = f"{foam.recovery:g} x {close:.2f}"
+    plain = (
+        ("seen into and filled", fill, f"{fill:.2f}"),
+        (CRUSH_LIMIT, close / foam.squeeze_once, f"{close:.2f} / {foam.squeeze_once:g}"),
+        (
             "foam worked by the seasons",
             swing / 2 / foam.works + lost if swing else 0.0,
             f"{swing:.2f} / 2 / {foam.works:g} + {lost:.2f} not recovered",
         ),
-        Limit(
+        (
             "tight when the seasons reopen it",
             beyond / foam.works + lost if beyond else 0.0,
-            f"({swing:.2f} - {foam.recovery:g} x {close:.2f}, if above 0) / {foam.works:g}"
-            f" + {lost:.2f}",
+            f"({swing:.2f} - {given_back}) / {foam.works:g} + {lost:.2f}"
+            if beyond
+            else f"{swing:.2f} is within {given_back} given back",
         ),
-        Limit(
-            "foam stretched from the day",
-            spread / foam.works,
-            f"{spread:.2f} / {foam.works:g}",
-        ),
+        ("foam stretched from the day", spread / foam.works, f"{spread:.2f} / {foam.works:g}"),
     )
+    return [Limit(name, needed + before, how + tail) for name, needed, how in plain]
 
 
 def allow(joint: Joint, foam: Foam, rules: Rules) -> Allowance:
@@ -247,23 +275,18 @@ def allow(joint: Joint, foam: Foam, rules: Rules) -> Allowance:
         A gap too wide to foam is reported in its status, not refused.
     """
     seasons = closure(joint.layers, joint.normal)
-    driest, wettest = seasons.driest, seasons.wettest
-    tried = limits(joint, foam, rules, driest, wettest)
+    tried = limits(joint, foam, rules, seasons)
     if joint.kind == "sill" and not joint.layers:
-        return Allowance(
-            joint, driest, wettest, tried[:1], 0.0, 0.0, 0.0, 0.0, 0.0, "bearing", foam
-        )
+        return Allowance(joint, seasons, tried[:1], 0.0, 0.0, 0.0, 0.0, 0.0, "bearing", foam)
     tolerance = rules.tolerance(joint.kind)
     needed = max(limit.needed for limit in tried) + tolerance
     # A ridge's gap is shared by the two panels that meet there.
     parts = 2 if joint.kind == "ridge" else 1
-    plain = round_to(needed * joint.measure / parts + joint.extra_off, rules.fraction, "up")
-    gap = (plain - joint.extra_off) * parts / joint.measure
-    widest = plain * parts / joint.measure
+    off = round_to(needed * joint.measure / parts + joint.extra_off, rules.fraction, "up")
+    gap = (off - joint.extra_off) * parts / joint.measure
+    widest = off * parts / joint.measure - float(seasons.closing_before_foam().min())
     status: Status = "ok" if widest <= foam.most_width else "too wide to foam"
-    return Allowance(
-        joint, driest, wettest, tried, tolerance, needed, plain, gap, widest, status, foam
-    )
+    return Allowance(joint, seasons, tried, tolerance, needed, off, gap, widest, status, foam)
 
 
 @dataclass(frozen=True)
@@ -285,6 +308,12 @@ class Remedy:
     status: Status
 
 
+def _drier(wood: Timber, moisture: float) -> Timber:
+    """Return a timber no wetter than a moisture on the day, followed end to end without dates."""
+    on_the_day = min(wood.moisture, max(moisture, wood.air.low))
+    return replace(wood, moisture=on_the_day, course=None)
+
+
 def remedies(
     joint: Joint, foam: Foam, rules: Rules, drier: Sequence[float] = (19.0, 15.0)
 ) -> tuple[Remedy, ...]:
@@ -302,13 +331,11 @@ def remedies(
     tuple of Remedy
         Each re-computed.
     """
-    from shrinkage.timber import Timber
-
     found = []
     for moisture in drier:
         layers = tuple(
-            replace(layer, wood=replace(layer.wood, moisture=max(moisture, layer.wood.air.low)))
-            if isinstance(layer.wood, Timber) and layer.wood.moisture > moisture
+            replace(layer, wood=_drier(layer.wood, moisture))
+            if isinstance(layer.wood, Timber)
             else layer
             for layer in joint.layers
         )

@@ -88,6 +88,11 @@ def write_all(folder: Path, writers: dict[str, Writer], force: bool = False) -> 
     ShrinkageError
         If a file exists and `force` is not given, or the folder cannot be written to.
     """
+    folders = [name for name in writers if (folder / name).is_dir()]
+    if folders:  # renaming onto a folder would fail half-way through
+        raise ShrinkageError(
+            f"{folder}: {', '.join(folders)} is a folder there; accepted: another folder for OUT"
+        )
     there = [name for name in writers if (folder / name).exists()]
     if there and not force:
         raise ShrinkageError(

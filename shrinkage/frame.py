@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+import warnings
+from dataclasses import dataclass, replace
 
 from shrinkage import details
 from shrinkage.airseries import read_series, year_of
 from shrinkage.allowance import Rules
+from shrinkage.calendar import (
+    Calendar,
+    Reading,
+    courses,
+    green_moisture,
+    timeline,
+)
 from shrinkage.climate import (
     AirYear,
     outdoors,
@@ -17,9 +25,9 @@ from shrinkage.climate import (
     room_stated,
 )
 from shrinkage.details import Covering, Footing, RoofSeat
-from shrinkage.errors import ShrinkageError
+from shrinkage.errors import RangeWarning, ShrinkageError
 from shrinkage.foam import ASSUMED, Foam
-from shrinkage.job import CoveringSpec, Job, RoomAir, SpeciesSpec, TimberSpec, WallSpec
+from shrinkage.job import CoveringSpec, Job, MeterSpec, RoomAir, SpeciesSpec, TimberSpec, WallSpec
 from shrinkage.jobfile import Document, Source
 from shrinkage.joint import Joint
 from shrinkage.species import Species, find
@@ -46,6 +54,10 @@ class Frame:
         What fills the joints.
     rules : Rules
         Least gaps and tolerances.
+    calendar : Calendar or None
+        The frame's dates, if the job has them.
+    notes : tuple of str
+        What a reader should know of how the timbers dry.
     """
 
     document: Document
@@ -57,6 +69,8 @@ class Frame:
     seat: RoofSeat
     foam: Foam
     rules: Rules
+    calendar: Calendar | None = None
+    notes: tuple[str, ...] = ()
 
     @property
     def job(self) -> Job:
@@ -94,6 +108,10 @@ def build(document: Document) -> Frame:
     timbers: dict[str, Timber] = {
         role: _timber(role, spec, own, airs[spec.air], source) for role, spec in job.timber.items()
     }
+    calendar = _calendar(job, source)
+    notes: tuple[str, ...] = ()
+    if calendar is not None:
+        timbers, notes = _dried(job, timbers, calendar, outside, room, source)
     timbers.setdefault("tie", timbers["girt"])
     coverings = [_covering(i, spec, own, airs, source) for i, spec in enumerate(job.covering)]
     by_place = {
@@ -110,7 +128,48 @@ def build(document: Document) -> Frame:
         seat=_seat(job, timbers, by_place["roof"], source),
         foam=_foam(job, source),
         rules=_rules(job, source),
+        calendar=calendar,
+        notes=notes,
     )
+
+
+def _calendar(job: Job, source: Source) -> Calendar | None:
+    if job.calendar is None:
+        return None
+    spec = job.calendar
+    with source.at("calendar"):
+        return Calendar(
+            spec.sawn, spec.cut or spec.raised, spec.raised, spec.enclosed, spec.foamed,
+            spec.heated, spec.years,
+        )  # fmt: skip
+
+
+def _dried(
+    job: Job,
+    timbers: dict[str, Timber],
+    calendar: Calendar,
+    outside: AirYear,
+    room: AirYear,
+    source: Source,
+) -> tuple[dict[str, Timber], tuple[str, ...]]:
+    """Take the timbers through the calendar; return them with what a reader should know."""
+    readings = []
+    for index, spec in enumerate(job.metered):
+        if spec.timber not in timbers:
+            with source.at("metered", index, "timber"):
+                raise ShrinkageError(f"{spec.timber!r}; accepted: {', '.join(timbers)}")
+        readings.append(Reading(spec.timber, spec.at, _corrected(spec.reading, spec)))
+    for role, timber_spec in job.timber.items():
+        if timber_spec.moisture is not None:
+            readings.append(Reading(role, "enclosed", timbers[role].moisture))
+    line = timeline(calendar, room)
+    with warnings.catch_warnings(record=True) as caught, source.at("calendar"):
+        warnings.simplefilter("always", RangeWarning)
+        found = courses(timbers, calendar, outside, line, tuple(readings))
+    notes = [f"{role}: {green_moisture(timber.species)[1]}" for role, timber in timbers.items()]
+    notes += [str(warning.message) for warning in caught]
+    dried = {role: replace(timber, course=found[role]) for role, timber in timbers.items()}
+    return dried, tuple(dict.fromkeys(notes))
 
 
 def _air(job: Job, source: Source) -> tuple[AirYear, AirYear]:
@@ -157,7 +216,7 @@ def _timber(
         _ = species.tangential  # a table row without one must fail here, where the key is known
     moisture, note = species.fibre_saturation, GREEN_NOTE
     if spec.moisture is not None:
-        moisture, note = _metered(spec, species)
+        moisture, note = _metered(spec)
     with source.at("timber", role, "moisture"):
         return Timber(
             role, species, spec.section[0], spec.section[1], spec.heart, moisture, air,
@@ -165,11 +224,16 @@ def _timber(
         )  # fmt: skip
 
 
-def _metered(spec: TimberSpec, species: Species) -> tuple[float, str]:
+def _corrected(reading: float, spec: TimberSpec | MeterSpec) -> float:
+    warmth = spec.wood_temperature
+    return reading if warmth is None else meter_corrected(reading, warmth)
+
+
+def _metered(spec: TimberSpec) -> tuple[float, str]:
     reading = spec.moisture or 0.0
     if spec.wood_temperature is None:
         return reading, f"metered {reading:g} %, no temperature correction"
-    corrected = meter_corrected(reading, spec.wood_temperature)
+    corrected = _corrected(reading, spec)
     return corrected, (
         f"metered {reading:g} % at {spec.wood_temperature:.1f} C, corrected to {corrected:.1f} % "
         "(GTR-190 ch. 13)"

@@ -8,9 +8,12 @@ is only checked for itself; `shrinkage.frame` makes timbers and joints of it.
 from __future__ import annotations
 
 import re
+import unicodedata
+from datetime import date, datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -100,6 +103,16 @@ def _division(value: Any) -> Widths:
     return widths
 
 
+def _day(value: Any) -> date:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value
+    try:
+        return date.fromisoformat(value)
+    except (TypeError, ValueError):
+        message = f"date: cannot read {value!r}; accepted: a day such as 2027-03-01"
+        raise ShrinkageError(message) from None
+
+
 def _layout_line(value: Any) -> str | float:
     if value in ("inner face", "centre", "outer face"):
         return str(value)
@@ -112,6 +125,13 @@ def _layout_line(value: Any) -> str | float:
         ) from None
 
 
+def _one_line(value: str) -> str:
+    # Control characters break tables and terminals, and a workbook refuses them.
+    if any(unicodedata.category(letter) == "Cc" for letter in value):
+        raise ShrinkageError(f"{value!r}; accepted: text on one line, without control characters")
+    return value
+
+
 Length = Annotated[float, _length_in(0.0, "above 0")]
 LengthOrZero = Annotated[float, _length_in(-1e-9, "0 or more")]
 AnyPercent = Annotated[float, _percent_in(0.0, 100.0)]
@@ -120,9 +140,11 @@ Pitch = Annotated[float, BeforeValidator(units.roof_pitch)]
 Section = Annotated[tuple[float, float], BeforeValidator(_section)]
 Division = Annotated[Widths, PlainValidator(_division)]
 LayoutLine = Annotated[str | float, PlainValidator(_layout_line)]
+Role = Literal["post", "plate", "rafter", "girt", "sill", "tie", "purlin"]
+Day = Annotated[date, BeforeValidator(_day)]
 HeartAt = Annotated[Heart, BeforeValidator(_heart)]
 Moisture = Annotated[float | None, BeforeValidator(_moisture)]
-Name = Annotated[str, Field(min_length=1, max_length=80)]
+Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_one_line)]
 
 
 BRANCHES = ("(by name)", "(stated)")
@@ -228,6 +250,27 @@ class CoveringSpec(Spec):
     moisture: Moisture = 12.0
 
 
+class CalendarSpec(Spec):
+    """The frame's dates; without it the answer runs from the day the panels go on to the driest."""
+
+    sawn: Day
+    cut: Day | None = None
+    raised: Day
+    enclosed: Day
+    foamed: Day
+    heated: Day
+    years: int = Field(default=10, ge=1, le=50)
+
+
+class MeterSpec(Spec):
+    """A meter reading of a timber at one of the calendar's events."""
+
+    timber: Role
+    at: Literal["cut", "raised", "enclosed", "foamed", "heated"]
+    reading: AnyPercent
+    wood_temperature: Temperature | None = None
+
+
 class PanelSpec(Spec):
     """The panels."""
 
@@ -300,7 +343,9 @@ class Job(Spec):
     units: Literal["imperial", "metric"] = "imperial"
     air: AirSpec
     species: dict[str, SpeciesSpec] = {}
-    timber: dict[Literal["post", "plate", "rafter", "girt", "sill", "tie", "purlin"], TimberSpec]
+    timber: dict[Role, TimberSpec]
+    calendar: CalendarSpec | None = None
+    metered: list[MeterSpec] = []
     eave: EaveSpec
     corner: CornerSpec = CornerSpec()
     foot: FootSpec = FootSpec()
@@ -313,14 +358,20 @@ class Job(Spec):
 
     @model_validator(mode="after")
     def _names_once(self) -> Job:
-        for what, names in (
-            ("wall or roof", [part.name for part in (*self.wall, *self.roof)]),
-            *((f"opening in {w.name}", [o.name for o in w.opening]) for w in self.wall),
-        ):
+        named = [("wall or roof", [w.name for w in self.wall] + [r.name for r in self.roof])]
+        named += [(f"opening in {w.name}", [o.name for o in w.opening]) for w in self.wall]
+        for what, names in named:
             twice = {name for name in names if names.count(name) > 1}
             if twice:
                 message = f"name {sorted(twice)[0]!r} given twice; accepted: a name for each {what}"
                 raise ShrinkageError(message)
+        return self
+
+    @model_validator(mode="after")
+    def _metered_needs_dates(self) -> Job:
+        if self.metered and self.calendar is None:
+            raise ShrinkageError("[[metered]] without [calendar]; accepted: both, or moisture in "
+                                 "[timber] for the day the panels go on")  # fmt: skip
         return self
 
     @model_validator(mode="after")
@@ -329,5 +380,12 @@ class Job(Spec):
         if missing:
             raise ShrinkageError(
                 f"no [timber.{missing[0]}]; accepted: post, plate, rafter and girt at least"
+            )
+        if {self.foot.panel_on, self.foot.frame_on} == {"sill", "foundation"} and (
+            "sill" not in self.timber
+        ):
+            raise ShrinkageError(
+                f"no [timber.sill], but foot.panel_on is {self.foot.panel_on} and foot.frame_on is "
+                f"{self.foot.frame_on}; accepted: a sill timber, or both on the same"
             )
         return self

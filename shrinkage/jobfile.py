@@ -135,7 +135,7 @@ def where(source: Source, keys: tuple[str | int, ...]) -> str:
 
 def _explain(problem: Any, source: Source) -> str:
     """Turn one of pydantic's problems into a message of ours."""
-    loc = tuple(part for part in problem["loc"] if part not in BRANCHES)
+    loc = tuple(part for part in problem["loc"] if part not in (*BRANCHES, "[key]"))
     head = where(source, loc)
     kind = problem["type"]
     if kind == "extra_forbidden":
@@ -160,7 +160,7 @@ def _short(value: Any) -> str:
 
 def _without_name(message: str) -> str:
     """Drop the generic name a field's reader puts first: the dotted key says it better."""
-    names = "length|percentage|section|heart|moisture|temperature|pitch|divide|layout"
+    names = "length|percentage|section|heart|moisture|temperature|pitch|divide|layout|date"
     return re.sub(rf"^({names}): ", "", message)
 
 

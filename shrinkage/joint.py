@@ -13,7 +13,7 @@ from typing import Literal
 
 import numpy as np
 
-from shrinkage.timber import CASES, STATES, Grain, Sheet, Timber
+from shrinkage.timber import CASES, END_TO_END, STATES, Floats, Grain, Sheet, Timber, Timeline
 
 Side = Literal["far", "near"]
 JointKind = Literal["eave", "gable", "corner", "sill", "spline", "ridge", "opening"]
@@ -105,15 +105,88 @@ class Closure:
 
 @dataclass(frozen=True)
 class Seasons:
-    """The closure of a joint in the driest month, the year's mean and the wettest month."""
+    """The closure of a joint through time [mm], positive closing, since the panels went on.
 
-    driest: Closure
-    usual: Closure
-    wettest: Closure
+    Parameters
+    ----------
+    line : Timeline
+        The times.
+    path : ndarray, shape (bands, times, 3)
+        Closure along the normal for slow, usual and fast drying (one band without a calendar);
+        last axis least, estimate, most [mm].
+    dryness : ndarray, shape (times,)
+        What all layers have lost, whichever way they work [mm]: tells dry times from damp ones.
+    """
+
+    line: Timeline
+    path: Floats
+    dryness: Floats
+
+    def at(self, row: int) -> Closure:
+        """Return the closure at one of the times, for usual drying."""
+        return Closure(*map(float, self.path[self.path.shape[0] // 2, row]))
+
+    @property
+    def rows(self) -> dict[str, int]:
+        """Which times are 'foamed', 'driest' and 'wettest'."""
+        after, last = self.line.foamed, self.line.last_year
+        return {
+            "foamed": after,
+            "driest": after + int(self.dryness[after:].argmax()),
+            "wettest": last + int(self.dryness[last:].argmin()),
+        }
+
+    @property
+    def foamed(self) -> Closure:
+        """What has closed by the day the foam goes in."""
+        return self.at(self.line.foamed)
+
+    @property
+    def driest(self) -> Closure:
+        """At the driest time from then on."""
+        return self.at(self.rows["driest"])
+
+    @property
+    def wettest(self) -> Closure:
+        """At the wettest time of the last year."""
+        return self.at(self.rows["wettest"])
+
+    @property
+    def usual(self) -> Closure:
+        """The mean of the last year."""
+        if self.line is END_TO_END:
+            return self.at(STATES.index("usual") + 1)
+        band = self.path[self.path.shape[0] // 2]
+        return Closure(*map(float, band[self.line.last_year :].mean(axis=0)))
+
+    @property
+    def closing(self) -> float:
+        """The worst closing at any time, in any band [mm]."""
+        return max(0.0, float(self.path[..., 2].max()))
+
+    def closing_before_foam(self) -> Floats:
+        """Return what closes before the foam goes in, most of the bracket, by band [mm]."""
+        return np.asarray(self.path[:, self.line.foamed, 2])
+
+    def closing_after_foam(self) -> Floats:
+        """Return the worst closing after that, by band [mm]."""
+        return np.asarray(np.maximum(0.0, self._after().max(axis=(1, 2))))
+
+    def opening_after_foam(self) -> Floats:
+        """Return the worst opening beyond the gap that was foamed, by band [mm]."""
+        return np.asarray(np.maximum(0.0, -self._after().min(axis=(1, 2))))
+
+    def swing(self) -> Floats:
+        """Return how far the seasons of the last year work the joint, by band [mm]."""
+        return np.asarray(np.ptp(self.path[:, self.line.last_year :, 2], axis=1))
+
+    def _after(self) -> Floats:
+        start = self.line.foamed
+        return np.asarray(self.path[:, start:] - self.path[:, start : start + 1])
 
 
 def closure(layers: Sequence[Layer], normal: Vector) -> Seasons:
-    """Return the closure of a joint in service.
+    """Return the closure of a joint through time.
 
     The most is every closing layer at its most and every opening layer at its least.
 
@@ -129,8 +202,14 @@ def closure(layers: Sequence[Layer], normal: Vector) -> Seasons:
     Seasons
         Along the normal [mm].
     """
-    total = np.zeros((len(STATES), len(CASES)))
+    dried = (layer.wood.course for layer in layers if isinstance(layer.wood, Timber))
+    line = next((course.line for course in dried if course), END_TO_END)
+    path: Floats = np.zeros((1, len(line.days), len(CASES)))
+    dryness = np.zeros(len(line.days))
     for layer in layers:
+        lever = layer.lever(normal)
+        lost = layer.wood.history(layer.grain, line)
         # Sorted, because a negative lever or a swelling layer turns its bracket round.
-        total += np.sort(layer.lever(normal) * layer.wood.shrink(layer.grain), axis=1)
-    return Seasons(*(Closure(*map(float, row)) for row in total))
+        path = path + np.sort(lever * lost, axis=2)
+        dryness += abs(lever) * lost[lost.shape[0] // 2, :, 1]
+    return Seasons(line, path, dryness)

@@ -152,7 +152,7 @@ def cuts(
         If widths do not add up, or one is wider than can be had.
     """
     start, total = ends[0], ends[1] - ends[0]
-    count = math.ceil(total / widest - _SMALL)
+    count = max(1, math.ceil(total / widest - _SMALL))
     if divide == "even":
         widths = [total / count] * count
     elif divide == "full":
@@ -216,6 +216,7 @@ def strips(
     end_edges: tuple[EdgeKind, EdgeKind],
     top: EdgeKind,
     holes: Sequence[Hole],
+    reach: float = 0.0,
 ) -> list[Piece]:
     """Divide a wall into pieces.
 
@@ -233,6 +234,8 @@ def strips(
         What its top meets.
     holes : sequence of Hole
         Its openings.
+    reach : float
+        Gap round the units: a strip nearer to one than this is cut out for it too [mm].
 
     Returns
     -------
@@ -252,7 +255,10 @@ def strips(
         ends = [(x, height_at(profile, x)) for x in (x0, x1)]
         whole = Piece(
             f"{name} {number + 1}", x0, x1, 0.0, (ends[0], *inner, ends[1]), edges,
-            tuple(h for h in holes if h.left < x1 - _SMALL and h.right > x0 + _SMALL),
+            tuple(
+                h for h in holes
+                if h.left - reach < x1 - _SMALL and h.right + reach > x0 + _SMALL
+            ),
         )  # fmt: skip
         pieces += _split(whole)
     return pieces
@@ -273,11 +279,16 @@ def _split(piece: Piece) -> list[Piece]:
         bottom, under = hole.head, "opening"
     if piece.top_at(piece.left) > bottom + _SMALL or piece.top_at(piece.right) > bottom + _SMALL:
         found.append(_part(piece, bottom, piece.top, piece.edges | {"bottom": under}))
-    names = "abcdefgh"
     return [
-        Piece(p.mark + names[i], p.left, p.right, p.bottom, p.top, p.edges, p.holes)
+        Piece(p.mark + _letters(i), p.left, p.right, p.bottom, p.top, p.edges, p.holes)
         for i, p in enumerate(found)
     ]
+
+
+def _letters(number: int) -> str:
+    """Return a, b, ... z, za, zb, ... for 0, 1, ..."""
+    whole, part = divmod(number, 26)
+    return "z" * whole + "abcdefghijklmnopqrstuvwxyz"[part]
 
 
 def _spans(hole: Hole, piece: Piece) -> bool:

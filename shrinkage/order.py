@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from shrinkage import layout
+from shrinkage import details, layout
 from shrinkage.allowance import Allowance, Remedy, allow, remedies
 from shrinkage.errors import ShrinkageError
 from shrinkage.frame import Frame, build, opening_joint, ridge_joint, wall_joints
@@ -182,7 +182,9 @@ def _wall(frame: Frame, index: int, answers: dict[str, Allowance]) -> list[Panel
         places = layout.cuts(ends, wall.divide, job.panel.max_width)
     meets: dict[str, EdgeKind] = {"laps": "flush", "butts": "corner", "free": "free"}
     end_edges = (meets[wall.ends[0]], meets[wall.ends[1]])
-    pieces = layout.strips(wall.name, places, profile, end_edges, wall.top, holes)
+    openings = [opening_joint(frame, index, number) for number in range(len(holes))]
+    reach = max((allow(joint, frame.foam, frame.rules).off for joint in openings), default=0.0)
+    pieces = layout.strips(wall.name, places, profile, end_edges, wall.top, holes, reach)
     used = {kind for piece in pieces for kind in piece.edges.values()}
     by_kind: dict[str, Allowance] = {
         kind: _answer(frame, joint, answers)
@@ -190,8 +192,8 @@ def _wall(frame: Frame, index: int, answers: dict[str, Allowance]) -> list[Panel
         if kind in used
     }
     round_holes = {
-        spec.name: _answer(frame, opening_joint(frame, index, number), answers)
-        for number, spec in enumerate(wall.opening)
+        spec.name: _answer(frame, joint, answers)
+        for spec, joint in zip(wall.opening, openings, strict=True)
     }
     bevel = 0.0
     if wall.top == "eave" and job.eave.panel_top == "parallel":
@@ -208,11 +210,10 @@ def _slope(frame: Frame, index: int, answers: dict[str, Allowance]) -> list[Pane
         places = layout.cuts((0.0, roof.length), roof.divide, job.panel.max_width)
     profile = [(0.0, roof.slope), (roof.length, roof.slope)]
     pieces = layout.strips(roof.name, places, profile, ("free", "free"), "ridge", ())
-    between = wall_joints(frame, 0)["spline"]
-    by_kind = {
-        "ridge": _answer(frame, ridge_joint(frame, index), answers),
-        "spline": allow(between, frame.foam, frame.rules),
-    }
+    by_kind = {"ridge": _answer(frame, ridge_joint(frame, index), answers)}
+    if len(pieces) > 1:
+        between = details.spline(f"{roof.name}, between panels")
+        by_kind["spline"] = _answer(frame, between, answers)
     with source.at("roof", index):
         free_foot = [
             Piece(p.mark, p.left, p.right, p.bottom, p.top, p.edges | {"bottom": "free"})
@@ -222,7 +223,8 @@ def _slope(frame: Frame, index: int, answers: dict[str, Allowance]) -> list[Pane
 
 
 def _answer(frame: Frame, joint: Joint, answers: dict[str, Allowance]) -> Allowance:
-    return answers.setdefault(joint.name, allow(joint, frame.foam, frame.rules))
+    # By kind too: an opening may be called "top".
+    return answers.setdefault(f"{joint.kind} {joint.name}", allow(joint, frame.foam, frame.rules))
 
 
 def _hole(spec: OpeningSpec) -> Hole:
@@ -280,7 +282,8 @@ def _panel(
             f"{frame.job.panel.max_length:.1f} mm"
         )
     has_bevel = piece.edges["top"] == "eave"
-    cutouts = tuple(_cutout(h, round_holes[h.name], left, foot, width) for h in piece.holes)
+    beside = (_cutout(h, round_holes[h.name], left, foot, width) for h in piece.holes)
+    cutouts = tuple(hole for hole in beside if hole.width > 0)
     return Panel(
         piece, place, edges, width, outline, cutouts, bevel if has_bevel else 0.0,
         _notes(edges, cutouts, width),

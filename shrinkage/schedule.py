@@ -6,12 +6,14 @@ it, in the job's own units.
 
 from __future__ import annotations
 
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from shrinkage import units
 from shrinkage.allowance import Allowance
 from shrinkage.job import Job
 from shrinkage.order import SIDES, Order, Panel
+from shrinkage.timber import Floats
 from shrinkage.units import System
 
 if TYPE_CHECKING:
@@ -100,12 +102,15 @@ def _edge_numbers(panel: Panel, side: str) -> dict[str, Any]:
     return head | {f"{side}_{name}": number for name, number in numbers.items()}
 
 
-GAP_COLUMNS = ("gap_day_mm", "gap_driest_mm", "gap_wettest_mm", "foam_squeeze_percent")
+GAP_COLUMNS = (
+    "gap_day_mm", "gap_foamed_mm", "gap_driest_mm", "gap_wettest_mm", "foam_squeeze_percent",
+)  # fmt: skip
 
 
 def gap_numbers(answer: Allowance) -> dict[str, float]:
     """Return the gaps of a joint through its life [mm] and the foam's compression [%]."""
-    numbers = (answer.gap, answer.gap_dry, answer.gap_wet, 100 * answer.foam_strain)
+    gaps = (answer.gap, answer.gap_foamed, answer.gap_dry, answer.gap_wet)
+    numbers = (*gaps, 100 * answer.foam_strain)
     return {name: round(n, 1) for name, n in zip(GAP_COLUMNS, numbers, strict=True)}
 
 
@@ -148,6 +153,8 @@ def joint_table(order: Order) -> pd.DataFrame:
             "closing_least_mm": round(answer.driest.least, 2),
             "closing_estimate_mm": round(answer.driest.estimate, 2),
             "closing_most_mm": round(answer.closing, 2),
+            **_by_band("before_foam", answer.seasons.closing_before_foam()),
+            **_by_band("after_foam", answer.seasons.closing_after_foam()),
             "seasonal_swing_mm": round(answer.swing, 2),
             "opening_mm": round(answer.opening, 2),
         }
@@ -160,6 +167,15 @@ def joint_table(order: Order) -> pd.DataFrame:
         }
         rows.append(row | gap_numbers(answer) | {"status": answer.status})
     return pd.DataFrame(rows)
+
+
+def _by_band(when: str, closing: Floats) -> dict[str, float]:
+    """Return a closing for usual drying, and its band where there is a calendar [mm]."""
+    row = {f"closing_{when}_mm": round(float(closing[len(closing) // 2]), 2)}
+    if len(closing) > 1:
+        row[f"closing_{when}_slow_mm"] = round(float(closing[0]), 2)
+        row[f"closing_{when}_fast_mm"] = round(float(closing[-1]), 2)
+    return row
 
 
 def assumption_table(order: Order) -> pd.DataFrame:
@@ -261,7 +277,7 @@ def terminal(order: Order, system: System | None = None) -> str:
             "Joints (gap to hold on the day, then the least left in the driest and wettest month)\n"
             + _aligned(_joint_lines(order, system)),
             *_problem_lines(order, system),
-            "\n".join(f"! {caution}" for caution in CAUTIONS),
+            "\n".join(fill(f"! {text}", 118, subsequent_indent="  ") for text in CAUTIONS),
         ]
     )
 
@@ -283,6 +299,7 @@ def _joint_lines(order: Order, system: System) -> pd.DataFrame:
         {
             "joint": answer.joint.name,
             "hold on the day": units.show(answer.gap, system),
+            **(_before_and_after(answer, system) if order.frame.calendar else {}),
             "driest": units.show(answer.gap_dry, system),
             "wettest": units.show(answer.gap_wet, system),
             "foam squeezed": f"{100 * answer.foam_strain:.0f} %",
@@ -292,6 +309,20 @@ def _joint_lines(order: Order, system: System) -> pd.DataFrame:
         if answer.status != "bearing"
     ]
     return pd.DataFrame(rows)
+
+
+def _before_and_after(answer: Allowance, system: System) -> dict[str, str]:
+    """Return what closes before and after the foam, with the band from fast to slow drying."""
+    seasons = answer.seasons
+    return {
+        f"closes {when} foam": " to ".join(
+            dict.fromkeys(units.show(float(mm), system, 32) for mm in (by.min(), by.max()))
+        )
+        for when, by in (
+            ("before", seasons.closing_before_foam()),
+            ("after", seasons.closing_after_foam()),
+        )
+    }
 
 
 def _problem_lines(order: Order, system: System) -> list[str]:

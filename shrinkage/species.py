@@ -69,11 +69,18 @@ class Species:
     def __post_init__(self) -> None:
         for key in ("s_r", "s_t", "s_l"):
             number = getattr(self, key)
-            if number is not None and not 0.0 <= number < 0.5:
+            if number is None and key == "s_t":
+                continue
+            if number is None or not 0.0 <= number < 0.5:
                 raise ShrinkageError(
                     f"species {self.name!r}: {key} is {number!r}; "
                     "accepted: a fraction from 0 to 0.5"
                 )
+        if not 10.0 <= self.fibre_saturation <= 50.0:
+            raise ShrinkageError(
+                f"species {self.name!r}: fibre saturation is {self.fibre_saturation!r}; "
+                "accepted: from 10 to 50 %"
+            )
         if self.gravity is not None and not 0.05 < self.gravity < 1.3:
             raise ShrinkageError(
                 f"species {self.name!r}: specific gravity is {self.gravity!r}; "

@@ -6,7 +6,9 @@ or metered) to the driest and the wettest month of the air it will live in.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Literal
 
 import numpy as np
@@ -33,6 +35,67 @@ METER_PERCENT_PER_C = 0.5 / 5.6
 
 
 @dataclass(frozen=True)
+class Timeline:
+    """The times at which the movement of every layer of a joint is known.
+
+    Parameters
+    ----------
+    days : ndarray, shape (times,)
+        Days after sawing; the first is the day the panels go on. Mere numbers without a calendar.
+    foamed : int
+        Which of them is the day the foam goes in.
+    last_year : int
+        From which on they belong to the last year looked at.
+    damp : ndarray, shape (times,)
+        Where the room's air stands between its driest (0) and its wettest month (1) [-].
+    marks : mapping of str to int
+        Events by name.
+    sawn : datetime.date or None
+        The day days count from; None without a calendar.
+    """
+
+    days: Floats
+    foamed: int
+    last_year: int
+    damp: Floats
+    marks: Mapping[str, int]
+    sawn: date | None = None
+
+
+END_TO_END = Timeline(
+    days=np.arange(4.0),
+    foamed=0,
+    last_year=1,
+    damp=np.array([0.0, 0.0, 0.5, 1.0]),
+    marks={"panels on": 0, "foamed": 0},
+)
+"""Without dates: the day itself, then the driest month, the year's mean and the wettest month."""
+
+
+@dataclass(frozen=True)
+class Course:
+    """How a timber dries through its calendar.
+
+    Parameters
+    ----------
+    line : Timeline
+        The times.
+    radial, tangential : ndarray, shape (bands, times)
+        Area means of ``f(M) cos^2 phi`` and ``f(M) sin^2 phi`` [-], for a slow, the usual and a
+        fast diffusion coefficient.
+    mean, surface, core : ndarray, shape (bands, times)
+        Moisture content [%].
+    """
+
+    line: Timeline
+    radial: Floats
+    tangential: Floats
+    mean: Floats
+    surface: Floats
+    core: Floats
+
+
+@dataclass(frozen=True)
 class Timber:
     """A timber in its place.
 
@@ -55,6 +118,8 @@ class Timber:
         [-], 0.5 to 1. The seasons after that work at the table's rate.
     moisture_note : str
         Where the moisture on the day comes from.
+    course : Course or None
+        How it dries, where the job has a calendar.
 
     Raises
     ------
@@ -71,6 +136,7 @@ class Timber:
     air: AirYear
     section_factor: float = 1.0
     moisture_note: str = GREEN_NOTE
+    course: Course | None = None
 
     def __post_init__(self) -> None:
         if not (0 < self.width < np.inf and 0 < self.depth < np.inf):
@@ -141,6 +207,64 @@ class Timber:
         return np.asarray(table_rate - (1 - scale) * table_rate[0])
 
 
+    def history(self, grain: Grain, line: Timeline = END_TO_END) -> Floats:
+        """Return what a dimension has lost since the panels went on, through time.
+
+        Parameters
+        ----------
+        grain : {'width', 'depth', 'length'}
+            The dimension.
+        line : Timeline
+            The times; those of `course` where the timber has one.
+
+        Returns
+        -------
+        ndarray, shape (bands, times, 3)
+            Fraction of the dimension on the day, positive shrinks [-]; last axis `CASES`. One
+            band without a calendar, three with.
+        """
+        if self.course is None:
+            return self._following(grain, line)
+        green = self._from_green(grain)[..., None] if self._ringed(grain) else self._by_case(grain)
+        if grain != "length":
+            # The first drying is the deepest the timber has been so far; what it swells back from
+            # there, the seasons work at the table's rate.
+            deepest = np.maximum.accumulate(green, axis=1)
+            green = green - (1 - self.section_factor) * deepest
+        day = green[:, :1]
+        history = (green - day) / (1 - day)
+        return np.ascontiguousarray(np.broadcast_to(history, (*history.shape[:2], len(CASES))))
+
+    def _following(self, grain: Grain, line: Timeline) -> Floats:
+        """Return the history of wood that follows its air: end to end, or a board in a calendar."""
+        if line is END_TO_END:
+            return np.concatenate([np.zeros((1, len(CASES))), self.shrink(grain)])[None]
+        totals = np.array([self.total(grain, case) for case in CASES])
+        level = self.air.low + line.damp * (self.air.high - self.air.low)
+        level[: line.marks.get("heated", 0)] = self.moisture
+        lost = change(totals, self.moisture, level[:, None], self.species.fibre_saturation)
+        return np.asarray(lost[None])
+
+    def _ringed(self, grain: Grain) -> bool:
+        """Tell whether the local field can be used: the rings' place is known."""
+        return grain != "length" and self.heart.kind not in ("free", "unknown")
+
+    def _from_green(self, grain: Grain) -> Floats:
+        """Return shrinkage from green where the pith is known, shape (bands, times) [-]."""
+        course, radial, tangential = self.course, self.species.s_r, self.species.tangential
+        assert course is not None
+        if grain == "depth":
+            radial, tangential = tangential, radial
+        return np.asarray(radial * course.radial + tangential * course.tangential)
+
+    def _by_case(self, grain: Grain) -> Floats:
+        """Return shrinkage from green for each case, shape (bands, times, 3) [-]."""
+        course = self.course
+        assert course is not None
+        totals = np.array([self.total(grain, case) for case in CASES])
+        return np.asarray((course.radial + course.tangential)[..., None] * totals)
+
+
 @dataclass(frozen=True)
 class Sheet:
     """A sheet that is not timber, such as wallboard: its own movement, as its maker gives it.
@@ -151,16 +275,47 @@ class Sheet:
         What it is.
     dry, swing : float
         Fraction of its thickness lost by the driest month, and regained by the wettest [-].
+
+    Raises
+    ------
+    ShrinkageError
+        If a fraction is not a number between -0.5 and 0.5.
     """
 
     role: str
     dry: float = 0.0
     swing: float = 0.0
 
+    def __post_init__(self) -> None:
+        for key, number in (("dry", self.dry), ("swing", self.swing)):
+            if not -0.5 < number < 0.5:
+                raise ShrinkageError(
+                    f"{self.role}: {key} is {number!r}; accepted: a fraction from -0.5 to 0.5"
+                )
+
     def shrink(self, grain: Grain) -> Floats:
         """Return what the thickness has lost since the panels went on, as a `Timber` does [-]."""
         seasons = self.dry - self.swing * np.array([[0.0], [0.5], [1.0]])
         return np.repeat(seasons, len(CASES), axis=1)
+
+    def history(self, grain: Grain, line: Timeline = END_TO_END) -> Floats:
+        """Return what the thickness has lost since the panels went on, following the room's air.
+
+        Parameters
+        ----------
+        grain : {'width', 'depth', 'length'}
+            Taken for the thickness whatever it says.
+        line : Timeline
+            The times.
+
+        Returns
+        -------
+        ndarray, shape (1, times, 3)
+            As `Timber.history`; nothing is lost before the foam is in [-].
+        """
+        seasons = self.dry - self.swing * line.damp
+        seasons[: line.foamed + 1] = 0.0
+        return np.repeat(seasons[None, :, None], len(CASES), axis=2)
 
 
 def meter_corrected(reading: float, wood_temp: float) -> float:

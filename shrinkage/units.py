@@ -154,7 +154,7 @@ def temperature(value: Any, what: str = "temperature") -> float:
     Raises
     ------
     ShrinkageError
-        If the value has no unit or is no temperature.
+        If the value has no unit, is no temperature or is not finite.
     """
     accepted = "a temperature with its unit, such as 20 C or 68 F"
     if isinstance(value, str):
@@ -164,7 +164,10 @@ def temperature(value: Any, what: str = "temperature") -> float:
             return degrees if match[2] in "Cc" else (degrees - 32.0) / 1.8
         raise ShrinkageError(f"{what}: cannot read {value!r}; accepted: {accepted}")
     if hasattr(value, "to") and hasattr(value, "magnitude"):
-        return _convert(value, "degC", what, accepted)
+        result = _convert(value, "degC", what, accepted)
+        if math.isfinite(result):
+            return result
+        raise ShrinkageError(f"{what}: {value!s} is not finite; accepted: {accepted}")
     raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
 
 
@@ -238,10 +241,12 @@ def round_to(mm: float, fraction_mm: float, rounding: Rounding = "nearest") -> f
     Raises
     ------
     ShrinkageError
-        If the fraction is not positive or the rounding has no such name.
+        If the fraction is not positive, the length not finite or the rounding has no such name.
     """
-    if not fraction_mm > 0:
+    if not 0 < fraction_mm < math.inf:
         raise ShrinkageError(f"fraction: {fraction_mm!r} mm; accepted: a length above zero")
+    if not math.isfinite(mm):
+        raise ShrinkageError(f"length to round: {mm!r} mm; accepted: a finite length")
     steps = mm / fraction_mm
     if rounding == "nearest":
         whole = math.floor(steps + 0.5)

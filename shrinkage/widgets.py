@@ -122,7 +122,7 @@ class ShortcutPage:
 
     def __init__(self, folder: Path | None = None) -> None:
         self.answer: Order | None = None
-        self.figure, *self.axes = figures.new_figure()
+        self.figure, self.section, self.joint = figures.new_figure()
         self.controls = self._controls(folder)
         self.note, self.picture, self.table = w.HTML(), w.HTML(), w.HTML()
         for control in self.controls.values():
@@ -178,7 +178,7 @@ class ShortcutPage:
 
     def _draw(self, answer: Order) -> str:
         """Draw the widest eave and the widest corner of the job."""
-        system = answer.frame.job.units
+        system, axes = answer.frame.job.units, (self.section, self.joint)
         parts = []
         for kind in ("eave", "corner"):
             found = [a for a in answer.allowances if a.joint.kind == kind]
@@ -188,9 +188,9 @@ class ShortcutPage:
             if kind == "eave":
                 walls = answer.frame.job.wall
                 wall = next(x for x in walls if worst.joint.name == f"{x.name}, top")
-                words = figures.eave_section(*self.axes, answer.frame, wall, worst, system)
+                words = figures.eave_section(*axes, answer.frame, wall, worst, system)
             else:
-                words = figures.corner_plan(*self.axes, answer.frame, worst, system)
+                words = figures.corner_plan(*axes, answer.frame, worst, system)
             svg = figures.as_svg(self.figure, words)
             caption = f"<figcaption>{escape(words)}</figcaption>"
             parts.append(f'<figure class="sk-{kind}">{svg}{caption}</figure>')

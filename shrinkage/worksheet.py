@@ -11,12 +11,14 @@ from collections.abc import Sequence
 
 from shrinkage import units
 from shrinkage.allowance import CRUSH_LIMIT, Allowance
+from shrinkage.calendar import EVENTS, USUAL
 from shrinkage.climate import MONTHS, AirYear
 from shrinkage.joint import CLOSURE_EQUATION, Layer
 from shrinkage.order import SIDES, Order, Panel
 from shrinkage.schedule import CAUTIONS, assumptions
-from shrinkage.timber import Case, Timber
+from shrinkage.timber import Case, Course, Floats, Timber
 from shrinkage.units import System
+from shrinkage.whatif import WhatIf, what_ifs, widest_of_each_kind
 
 
 def worksheet(order: Order, system: System | None = None) -> str:
@@ -45,21 +47,10 @@ def worksheet(order: Order, system: System | None = None) -> str:
         _air(order),
         _timbers(order),
     ]
-    parts += [_joint(answer, system) for answer in governing(order)]
-    parts += [_panel(order, answer, system) for answer in governing(order)[:2]]
-    parts += [_other(order, system), _assumptions(order)]
+    parts += [_joint(answer, system) for answer in widest_of_each_kind(order)]
+    parts += [_panel(order, answer, system) for answer in widest_of_each_kind(order)[:2]]
+    parts += [_other(order, system), _dates(order, system), _assumptions(order)]
     return "\n\n".join(part for part in parts if part) + "\n"
-
-
-def governing(order: Order) -> list[Allowance]:
-    """Return the joint of each kind that asks for the widest gap, eave and corner first."""
-    kinds = ("eave", "corner", "gable", "ridge", "sill", "opening", "spline")
-    found = []
-    for kind in kinds:
-        same = [a for a in order.allowances if a.joint.kind == kind and a.status != "bearing"]
-        if same:
-            found.append(max(same, key=lambda answer: answer.needed))
-    return found
 
 
 def _cautions() -> str:
@@ -127,19 +118,28 @@ def _joint(answer: Allowance, system: System) -> str:
 
 
 def _layers(answer: Allowance) -> str:
-    rows = []
+    """Return the stack as a table: strains and what they close, at each time that matters."""
+    seasons, rows = answer.seasons, []
+    times = _times(answer)
     for number, layer in enumerate(answer.joint.layers, start=1):
         lever = layer.lever(answer.joint.normal)
+        lost = layer.wood.history(layer.grain, seasons.line)
         column = 2 if lever >= 0 else 0
-        dry, wet = (layer.wood.shrink(layer.grain)[state, column] for state in (0, 2))
+        at = [float(lost[lost.shape[0] // 2, row, column]) for row in times.values()]
         rows.append(
             (str(number), layer.name, layer.side, f"{layer.thickness:.2f}",
-             f"{lever / layer.thickness:+.4f}", f"{dry:.5f}", f"{wet:.5f}",
-             f"{lever * dry:+.3f}", f"{lever * wet:+.3f}")
+             f"{lever / layer.thickness:+.4f}", *(f"{s:.5f}" for s in at),
+             *(f"{lever * s:+.3f}" for s in at))
         )  # fmt: skip
-    head = ("", "layer", "side", "t mm", "sign x n.e", "s driest", "s wettest",
-            "closes driest mm", "closes wettest mm")  # fmt: skip
+    head = ("", "layer", "side", "t mm", "sign x n.e", *(f"s {name}" for name in times),
+            *(f"closes {name} mm" for name in times))  # fmt: skip
     return _table(head, rows)
+
+
+def _times(answer: Allowance) -> dict[str, int]:
+    """Return the times a joint is followed at; the day of the foam only where it is another day."""
+    rows = answer.seasons.rows
+    return {name: row for name, row in rows.items() if name != "foamed" or row}
 
 
 def _strains(answer: Allowance) -> str:
@@ -147,6 +147,13 @@ def _strains(answer: Allowance) -> str:
         "Strains from green by s(M) = S (fs - M) / fs, 0 above fs; between two moistures by "
         "1 - (1 - s2)/(1 - s1), which is GTR-190 Eq. 13-3:"
     ]
+    if answer.seasons.line.sawn:
+        lines[0] = (
+            "Strains from green follow the moisture at every place in the section: with A and B "
+            "the means over the section of f cos^2(phi) and f sin^2(phi), f = max(0, (fs - M)/fs), "
+            "the width loses S_R A + S_T B and the depth S_R B + S_T A (usual drying); from the day "
+            "the panels go on 1 - (1 - s2)/(1 - s1):"
+        )
     for number, layer in enumerate(answer.joint.layers, start=1):
         lines.append(f"{number}. {_strain_by_hand(layer, answer)}")
     return "\n\n".join([lines[0], "\n".join(lines[1:])])
@@ -156,6 +163,8 @@ def _strain_by_hand(layer: Layer, answer: Allowance) -> str:
     wood = layer.wood
     if not isinstance(wood, Timber):
         return f"{layer.name}: as its maker gives it, {100 * wood.dry:g} %"
+    if wood.course is not None:
+        return _strain_in_time(layer, wood, wood.course, answer.seasons.rows["driest"])
     case: Case = "most" if layer.lever(answer.joint.normal) >= 0 else "least"
     total, fs = wood.total(layer.grain, case), wood.species.fibre_saturation
     low, start = wood.air.low, wood.moisture
@@ -166,18 +175,44 @@ def _strain_by_hand(layer: Layer, answer: Allowance) -> str:
         f"s({low:.2f}) = {total:.5f} x ({fs:.0f} - {low:.2f}) / {fs:.0f} = {s2:.5f}; "
         f"1 - (1 - {s2:.5f})/(1 - {s1:.5f}) = {1 - (1 - s2) / (1 - s1):.5f}"
     )
-    if layer.grain != "length" and wood.section_factor != 1:
-        text += f"; x section factor {wood.section_factor:g} in the first drying"
-    return text
+    return text + _factor(layer, wood)
+
+
+def _strain_in_time(layer: Layer, wood: Timber, course: Course, row: int) -> str:
+    """Follow a strain from the day the panels go on to the driest time, for usual drying."""
+    parts = []
+    for name, at in (("day", 0), ("driest", row)):
+        a, b = float(course.radial[USUAL, at]), float(course.tangential[USUAL, at])
+        mean = float(course.mean[USUAL, at])
+        parts.append(f"{name}: mean M {mean:.1f} %, A = {a:.5f}, B = {b:.5f}")
+    total = f"S_R = {wood.species.s_r:.4f}, S_T = {wood.species.tangential:.4f}"
+    if layer.grain == "length":
+        total = f"S_L = {wood.species.s_l:.4f}, on A + B"
+    return f"{layer.name}: {total}; " + "; ".join(parts) + _factor(layer, wood)
+
+
+def _factor(layer: Layer, wood: Timber) -> str:
+    if layer.grain == "length" or wood.section_factor == 1:
+        return ""
+    return f"; x section factor {wood.section_factor:g} in the first drying"
 
 
 def _sums(answer: Allowance) -> str:
-    dry, wet = answer.driest, answer.wettest
+    dry, wet, seasons = answer.driest, answer.wettest, answer.seasons
+    text = (
+        f"Closure along n: {dry.most:.3f} mm ({units.tape(dry.most, 32)}) at the driest "
+        f"(estimate {dry.estimate:.3f}, least {dry.least:.3f}), {wet.most:.3f} mm left at the "
+        f"wettest: the seasons work it by {answer.swing:.3f} mm."
+    )
+    if not seasons.line.sawn:
+        return text
+    before, after = (
+        " / ".join(f"{mm:.2f}" for mm in by_band)
+        for by_band in (seasons.closing_before_foam(), seasons.closing_after_foam())
+    )
     return (
-        f"Closure along n: {dry.most:.3f} mm ({units.tape(dry.most, 32)}) in the driest month "
-        f"(estimate {dry.estimate:.3f}, "
-        f"least {dry.least:.3f}), {wet.most:.3f} mm left in the wettest: the seasons work it "
-        f"by {answer.swing:.3f} mm."
+        f"{text}\n\nFor slow / usual / fast drying (half, once and twice the diffusion "
+        f"coefficient): closes {before} mm before the foam goes in and {after} mm after."
     )
 
 
@@ -201,10 +236,10 @@ def _limits(answer: Allowance, system: System) -> str:
         f"{answer.needed:.2f} mm.",
         f"Off the panel = {step}, rounded up to the plant's fraction = **{answer.off:.3f} mm = "
         f"{units.show(answer.off, system)}**.",
-        f"Gap to hold on the day {_both(answer.gap, system)}; least left in the driest month "
-        f"{_both(answer.gap_dry, system)}, in the wettest {_both(answer.gap_wet, system)}; foam "
-        f"squeezed {answer.closing:.2f} / {answer.gap:.2f} = {100 * answer.foam_strain:.0f} %. "
-        f"Status: {answer.status}.",
+        f"Gap to hold on the day {_both(answer.gap, system)}; left when foamed "
+        f"{_both(answer.gap_foamed, system)}, at the driest {_both(answer.gap_dry, system)}, at "
+        f"the wettest {_both(answer.gap_wet, system)}; foam squeezed "
+        f"{100 * answer.foam_strain:.0f} % at the worst. Status: {answer.status}.",
     ]
     if answer.governs.name == CRUSH_LIMIT:
         lines.append(f"The foam's limit is {answer.foam.source}.")
@@ -259,6 +294,49 @@ def _other(order: Order, system: System) -> str:
         lines += [f"* {r.what}: gap {units.show(r.gap, system)}, {r.status}" for r in found]
         lines.append("* backer and sealant in place of foam, or a detail with less wood across it")
     return "\n".join(["## What else would do", "", *lines]) if lines else ""
+
+
+def _dates(order: Order, system: System) -> str:
+    """Return the calendar, what the timbers hold on the day, and what other dates would do."""
+    calendar = order.frame.calendar
+    if calendar is None:
+        return ""
+    rows = []
+    for role, timber in order.frame.timbers.items():
+        if (course := timber.course) is None:
+            continue
+        rows.append((role, *(_band(course.mean[:, at]) for at in (0, course.line.foamed, -1))))
+    head = ("timber", "mean M %, panels on", "when foamed", f"after {calendar.years} years")
+    events = ", ".join(f"{event} {getattr(calendar, event)}" for event in EVENTS)
+    parts = [
+        "## The calendar",
+        f"{events}. Moistures for usual drying, with slow to fast in brackets. {CALENDAR_NOTE}",
+        _table(head, rows),
+        "\n".join(f"* {note}" for note in order.frame.notes),
+    ]
+    now = WhatIf("as planned", calendar, {a.joint.name: a for a in widest_of_each_kind(order)})
+    changes = [
+        (change.what, name, _band(a.seasons.closing_before_foam(), 2),
+         _band(a.seasons.closing_after_foam(), 2), units.show(a.gap, system),
+         units.show(a.off, system))
+        for change in (now, *what_ifs(order))
+        for name, a in change.answers.items()
+        if a.joint.layers
+    ]  # fmt: skip
+    head_ifs = ("dates", "joint", "closes before foam, mm", "after, mm", "gap on the day", "off")
+    return "\n\n".join([*parts, "### What if", _table(head_ifs, changes)])
+
+
+def _band(values: Floats, digits: int = 1) -> str:
+    low, usual, high = min(values), values[len(values) // 2], max(values)
+    return f"{usual:.{digits}f} ({low:.{digits}f} to {high:.{digits}f})"
+
+
+CALENDAR_NOTE = (
+    "Siau's transverse diffusion model (from memory) is the least certain number in the chain; "
+    "slow and fast are half and twice its coefficient, and each limit takes the band that asks "
+    "for most. Frames are taken as kept under cover: rain on the timbers is not followed."
+)
 
 
 def _assumptions(order: Order) -> str:
