@@ -52,6 +52,13 @@ class AirYear:
     rh: Floats | None = None
     notes: tuple[str, ...] = field(default=())
 
+    def __post_init__(self) -> None:
+        if self.emc.shape != (12,) or not ((self.emc >= 0) & (self.emc <= 40)).all():
+            raise ShrinkageError(
+                f"{self.name}: monthly moisture {self.emc.tolist()}; accepted: twelve values, "
+                "0 to 40 %"
+            )
+
     @cached_property
     def low(self) -> float:
         """The driest month [%]."""

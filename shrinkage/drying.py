@@ -786,8 +786,12 @@ def _jobs(timbers: Sections, begin: MoistureField) -> list[tuple[NDArray[np.intp
     depend on the company it is solved in.
     """
     faces, m = timbers.open_faces, begin.moisture
-    mirror_x = (faces[:, 0] == faces[:, 1]) & np.isclose(m, m[:, ::-1], atol=1e-9).all((1, 2))
-    mirror_y = (faces[:, 2] == faces[:, 3]) & np.isclose(m, m[:, :, ::-1], atol=1e-9).all((1, 2))
+    mirror_x = (faces[:, 0] == faces[:, 1]) & np.isclose(m, m[:, ::-1], rtol=0, atol=1e-9).all(
+        (1, 2)
+    )
+    mirror_y = (faces[:, 2] == faces[:, 3]) & np.isclose(m, m[:, :, ::-1], rtol=0, atol=1e-9).all(
+        (1, 2)
+    )
     if len(timbers) <= _SMALL_BATCH:
         everyone = np.arange(len(timbers))
         return [(everyone, bool(mirror_x.all()), bool(mirror_y.all()))]

@@ -52,7 +52,8 @@ def _percent_in(low: float, high: float) -> BeforeValidator:
     return BeforeValidator(read)
 
 
-def _section(value: Any) -> tuple[float, float]:
+def read_section(value: Any) -> tuple[float, float]:
+    """Read a section such as ``7-1/2 in x 7-1/2 in`` or ``8 x 10 in``: width and depth [mm]."""
     accepted = "width x depth, such as 7-1/2 in x 7-1/2 in"
     text = units.plain_marks(value) if isinstance(value, str) else ""
     parts = [part.strip() for part in re.split(r"\s*[x×]\s*", text)]
@@ -137,7 +138,7 @@ LengthOrZero = Annotated[float, _length_in(-1e-9, "0 or more")]
 AnyPercent = Annotated[float, _percent_in(0.0, 100.0)]
 Temperature = Annotated[float, BeforeValidator(units.temperature)]
 Pitch = Annotated[float, BeforeValidator(units.roof_pitch)]
-Section = Annotated[tuple[float, float], BeforeValidator(_section)]
+Section = Annotated[tuple[float, float], BeforeValidator(read_section)]
 Division = Annotated[Widths, PlainValidator(_division)]
 LayoutLine = Annotated[str | float, PlainValidator(_layout_line)]
 Role = Literal["post", "plate", "rafter", "girt", "sill", "tie", "purlin"]

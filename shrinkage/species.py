@@ -104,7 +104,9 @@ class Species:
         Without a specific gravity the lightest wood of the table (0.29) sets the limit.
         """
         gravity = self.gravity if self.gravity is not None else 0.29
-        return 100.0 * (1.54 - gravity) / (1.54 * gravity) if gravity < 1.54 else 0.0
+        full = 100.0 * (1.54 - gravity) / (1.54 * gravity)
+        # Table 4-1's means of wet sapwoods can lie above what Table 5-3's mean density allows.
+        return max(full, self.green_heart or 0.0, self.green_sap or 0.0)
 
 
 @cache

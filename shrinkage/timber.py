@@ -241,7 +241,7 @@ class Timber:
             return np.concatenate([np.zeros((1, len(CASES))), self.shrink(grain)])[None]
         totals = np.array([self.total(grain, case) for case in CASES])
         level = self.air.low + line.damp * (self.air.high - self.air.low)
-        level[: line.marks.get("heated", 0)] = self.moisture
+        level[: max(1, line.marks.get("heated", 0))] = self.moisture
         lost = change(totals, self.moisture, level[:, None], self.species.fibre_saturation)
         return np.asarray(lost[None])
 

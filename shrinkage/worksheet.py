@@ -124,8 +124,9 @@ def _layers(answer: Allowance) -> str:
     for number, layer in enumerate(answer.joint.layers, start=1):
         lever = layer.lever(answer.joint.normal)
         lost = layer.wood.history(layer.grain, seasons.line)
-        column = 2 if lever >= 0 else 0
-        at = [float(lost[lost.shape[0] // 2, row, column]) for row in times.values()]
+        # The end of the bracket that closes most: a layer that swells turns it round.
+        bracket = lost[lost.shape[0] // 2]
+        at = [float(max(bracket[row], key=lambda s: lever * s)) for row in times.values()]
         rows.append(
             (str(number), layer.name, layer.side, f"{layer.thickness:.2f}",
              f"{lever / layer.thickness:+.4f}", *(f"{s:.5f}" for s in at),
@@ -150,8 +151,8 @@ def _strains(answer: Allowance) -> str:
     if answer.seasons.line.sawn:
         lines[0] = (
             "Strains from green follow the moisture at every place in the section: with A and B "
-            "the means over the section of f cos^2(phi) and f sin^2(phi), f = max(0, (fs - M)/fs), "
-            "the width loses S_R A + S_T B and the depth S_R B + S_T A (usual drying); from the day "
+            "the means over the section of f cos^2(phi) and f sin^2(phi), "
+            "f = max(0, (fs - M)/fs), the width loses S_R A + S_T B and the depth S_R B + S_T A (usual drying); from the day "
             "the panels go on 1 - (1 - s2)/(1 - s1):"
         )
     for number, layer in enumerate(answer.joint.layers, start=1):
