@@ -152,8 +152,8 @@ def _strains(answer: Allowance) -> str:
         lines[0] = (
             "Strains from green follow the moisture at every place in the section: with A and B "
             "the means over the section of f cos^2(phi) and f sin^2(phi), "
-            "f = max(0, (fs - M)/fs), the width loses S_R A + S_T B and the depth S_R B + S_T A (usual drying); from the day "
-            "the panels go on 1 - (1 - s2)/(1 - s1):"
+            "f = max(0, (fs - M)/fs), the width loses S_R A + S_T B and the depth S_R B + S_T A "
+            "(usual drying); from the day the panels go on 1 - (1 - s2)/(1 - s1):"
         )
     for number, layer in enumerate(answer.joint.layers, start=1):
         lines.append(f"{number}. {_strain_by_hand(layer, answer)}")

@@ -8,6 +8,7 @@ import pytest
 
 from shrinkage.diffusion import cell_sizes, diffusivity
 from shrinkage.drying import (
+    DEFAULT,
     FACES,
     SLIDER,
     Settings,
@@ -126,7 +127,7 @@ def test_more_open_faces_dry_faster_and_the_scale_is_time():
     # doubling D at a fixed surface is doubling time: the same steps, half as long
     slow = sections(100.0, 100.0, 0.45, emission=np.inf)
     fast = sections(100.0, 100.0, 0.45, emission=np.inf, d_scale=2.0)
-    half = Settings(first_step=1 / 48, max_step=5.0)
+    half = Settings(first_step=DEFAULT.first_step / 2, max_step=DEFAULT.max_step / 2)
     one, two = dry(slow, ROOM, 60.0, [200.0]), dry(fast, ROOM, 60.0, [100.0], settings=half)
     assert_same(one, two)
 
