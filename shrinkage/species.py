@@ -145,6 +145,36 @@ def catalogue() -> dict[str, Species]:
     return result
 
 
+@cache
+def imported() -> dict[str, Species]:
+    """Return woods grown elsewhere, keyed by name; each row of the table names its source.
+
+    Returns
+    -------
+    dict of str to Species
+        European and other woods that timber frames are cut from.
+    """
+    result = {}
+    for row in tables.rows("imported"):
+        result[row["species"]] = Species(
+            name=row["species"],
+            s_r=float(row["radial"]) / 100,
+            s_t=float(row["tangential"]) / 100,
+            volumetric=float(row["volumetric"]) / 100,
+            gravity=float(row["green_gravity"]),
+            group=row["group"],
+            botanical=row["botanical"],
+            source=row["source"],
+            basis=row["basis"],
+        )
+    return result
+
+
+def woods() -> dict[str, Species]:
+    """Return all species the package knows: `catalogue`, then `imported`."""
+    return catalogue() | imported()
+
+
 def _words(text: str) -> frozenset[str]:
     words = re.sub(r"[^a-z0-9]+", " ", text.lower()).split()
     spelled = {"douglasfir": "douglas fir", "doug": "douglas", "grey": "gray"}
@@ -154,8 +184,8 @@ def _words(text: str) -> frozenset[str]:
 @cache
 def _index() -> dict[frozenset[str], str]:
     """Map the word set of every name, botanical name and other name to the table's name."""
-    index = {_words(name): name for name in catalogue()}
-    for row in tables.rows("botanical"):
+    index = {_words(name): name for name in woods()}
+    for row in (*tables.rows("botanical"), *tables.rows("imported")):
         names = [row["botanical"], *filter(None, row["other_names"].split(";"))]
         index.update({_words(name): row["species"] for name in names})
     return index
@@ -189,12 +219,13 @@ def find(name: str, own: dict[str, Species] | None = None) -> Species:
         return own[name]
     words = _words(str(name))
     index = _index()
+    known = woods()
     if words in index:
-        return catalogue()[index[words]]
+        return known[index[words]]
     # A word set that is part of just one name is that name; of several, a question.
     fits = sorted({index[key] for key in index if words and words < key})
     if len(fits) == 1:
-        return catalogue()[fits[0]]
+        return known[fits[0]]
     if fits:
         raise ShrinkageError(f"species {name!r} could be several; accepted: {'; '.join(fits)}")
     near = "; ".join(_nearest(name, own))

@@ -24,6 +24,10 @@ SOURCES = {
     "table_13_2": f"{WOOD_HANDBOOK}, Table 13-2",
     "table_13_5": f"{WOOD_HANDBOOK}, Table 13-5",
     "specific_gravity": f"{WOOD_HANDBOOK}, Table 5-3",
+    "imported": "Each row names its own",
+    "foams": "Generic kinds of gap foam, of no maker",
+    "foam_cores": "ASTM C578, least compressive strengths of foam core types",
+    "nds_gravity": "NDS 2018, Table 12.3.3A, assigned specific gravities",
     "botanical": "Common and botanical names in general use",
     "outdoor_temperature": "Monthly mean air temperature, after US climate normals",
 }

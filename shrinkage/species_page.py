@@ -1,0 +1,274 @@
+"""The student's page: compare species, change the air, move the pith, choose wood for a place."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Callable
+from html import escape
+from typing import Any
+
+import ipywidgets as w
+from matplotlib.figure import Figure
+
+from shrinkage import figures, shape_figures, species_figures
+from shrinkage.climate import AirYear, emc, outdoors, places, room_derived
+from shrinkage.errors import RangeWarning, ShrinkageError
+from shrinkage.job import read_section
+from shrinkage.movement import change
+from shrinkage.section import Heart
+from shrinkage.shape import Section, dry
+from shrinkage.shape_dimensions import strains
+from shrinkage.species import Species, woods
+from shrinkage.timber import Timber
+from shrinkage.units import MM_PER_INCH, System, show
+from shrinkage.widgets import LABELS, WIDE, cautions, message
+
+MOVEMENT = "movement across the grain for this change of air, %"
+Measure = Callable[[Species, tuple[float, float]], float | None]
+MEASURES: dict[str, Measure] = {
+    "radial shrinkage, %": lambda s, _: 100 * s.s_r,
+    "tangential shrinkage, %": lambda s, _: 100 * s.tangential,
+    "tangential / radial": lambda s, _: s.tangential / s.s_r,
+    "volume shrinkage, %": lambda s, _: 100 * s.volumetric if s.volumetric else None,
+    "specific gravity, green volume": lambda s, _: s.gravity,
+    MOVEMENT: lambda s, m: 100 * abs(_moves(s, *m)),
+}
+"""What species can be ranked by; each takes the species and the two moistures."""
+BEAM = (7.5 * MM_PER_INCH, 7.5 * MM_PER_INCH)
+CHOSEN = ("pine, eastern white", "hemlock, eastern", "oak, white")
+AIR_CONTROLS = ("from_temp", "from_rh", "to_temp", "to_rh")
+_LARGEST_PITH = 30
+
+
+def _moves(wood: Species, before: float, after: float) -> float:
+    """Return the mean of radial and tangential change between two moistures [-]."""
+    mean = (wood.s_r + wood.tangential) / 2
+    return float(change(mean, before, after, wood.fibre_saturation))
+
+
+class SpeciesPage:
+    """Compare species on what the tables say and on what a change of air does to them.
+
+    Attributes
+    ----------
+    view : ipywidgets.Widget
+        What a notebook shows.
+    controls : dict of str to ipywidgets.Widget
+        'measure', 'group', 'chosen', 'from_temp', 'from_rh', 'to_temp', 'to_rh', 'wood',
+        'section', 'pith_x', 'pith_y', 'use', 'place'.
+    panes : dict of str to ipywidgets.HTML
+        'ranking', 'scatter', 'air', 'section', 'use', each a picture or table with its words.
+    note : ipywidgets.HTML
+        Message beside the controls.
+    """
+
+    def __init__(self, system: System = "imperial") -> None:
+        self.system = system
+        self.figures = {name: Figure(figsize=size) for name, size in (
+            ("ranking", (6.4, 5.0)), ("scatter", (5.2, 4.2)), ("air", (5.2, 4.2)))}  # fmt: skip
+        spots = {"ranking": (0.36, 0.07, 0.60, 0.86), "scatter": (0.08, 0.11, 0.86, 0.80),
+                 "air": (0.08, 0.11, 0.88, 0.80)}  # fmt: skip
+        self.axes = {name: figure.add_axes(spots[name]) for name, figure in self.figures.items()}
+        species_figures.air_map(self.axes["air"])
+        self.path: list[Any] = []
+        self.panes = {name: w.HTML() for name in ("ranking", "scatter", "air", "section", "use")}
+        self.note = w.HTML()
+        self.controls = self._controls()
+        watched = {
+            self._rank: ("measure", "group", "chosen"),
+            self._scatter: ("group", "chosen"),
+            self._air: AIR_CONTROLS,
+            self._section: ("wood", "section", "pith_x", "pith_y", *AIR_CONTROLS[2:]),
+            self._use: ("use", "place"),
+        }
+        for draw, names in watched.items():
+            for name in names:
+                self.controls[name].observe(self._guarded(draw), names="value")
+            self._guarded(draw)(None)
+        self.view = self._layout()
+
+    def _guarded(self, draw: Any) -> Any:
+        """Return an observer that shows a mistake in words and keeps the last picture."""
+
+        def changed(_event: Any) -> None:
+            try:
+                with warnings.catch_warnings():
+                    warnings.simplefilter("ignore", RangeWarning)  # the air map says where
+                    draw()
+            except ShrinkageError as error:
+                self.note.value = message(error.message, good=False)
+            else:
+                self.note.value = message("Pictures for the settings above.", good=True)
+
+        return changed
+
+    def _controls(self) -> dict[str, w.Widget]:
+        names = [name for name, s in woods().items() if s.s_t is not None]
+
+        def choice(label: str, options: Any, value: Any) -> w.Dropdown:
+            return w.Dropdown(options=options, value=value, description=label, layout=WIDE,
+                              style=LABELS)  # fmt: skip
+
+        def slide(label: str, value: int, low: int, high: int) -> w.IntSlider:
+            return w.IntSlider(value, low, high, description=label, layout=WIDE, style=LABELS)
+
+        reach = _LARGEST_PITH
+        return {
+            "measure": choice("rank by", list(MEASURES), MOVEMENT),
+            "group": choice("woods", ["timber frames", "softwood", "hardwood", "all"],
+                            "timber frames"),
+            "chosen": w.SelectMultiple(options=names, value=CHOSEN, rows=6, description="pick out",
+                                       layout=WIDE, style=LABELS),
+            "from_temp": slide("from, °C", 20, -10, 40),
+            "from_rh": slide("from, % humidity", 70, 5, 95),
+            "to_temp": slide("to, °C", 21, -10, 40),
+            "to_rh": slide("to, % humidity", 30, 5, 95),
+            "wood": choice("section of", names, "oak, white"),
+            "section": w.Text("8 in x 8 in", description="size", continuous_update=False,
+                              layout=WIDE, style=LABELS),
+            "pith_x": slide("pith across, cm", 0, -reach, reach),
+            "pith_y": slide("pith up, cm", -12, -reach, reach),
+            "use": choice("use", ["sill", "post", "plate"], "plate"),
+            "place": choice("place", places(), "Madison, WI"),
+        }  # fmt: skip
+
+    def _layout(self) -> w.Widget:
+        """Put each set of controls beside what it changes, in the order one would use them."""
+
+        def row(names: tuple[str, ...], *panes: str) -> w.HBox:
+            left = w.VBox([self.controls[name] for name in names])
+            right = [self.panes[pane] for pane in panes]
+            return w.HBox([left, *right], layout=w.Layout(flex_flow="row wrap"))
+
+        return w.VBox([
+            row(("measure", "group", "chosen"), "ranking", "scatter"),
+            row(AIR_CONTROLS, "air"),
+            row(("wood", "section", "pith_x", "pith_y"), "section"),
+            row(("use", "place"), "use"),
+            self.note,
+            w.HTML(cautions()),
+        ])  # fmt: skip
+
+    def _value(self, name: str) -> Any:
+        return self.controls[name].value
+
+    def moistures(self) -> tuple[float, float]:
+        """Return what wood settles at before and after the change of air [%]."""
+        air = [(self._value(f"{end}_temp"), self._value(f"{end}_rh")) for end in ("from", "to")]
+        return float(emc(*air[0])), float(emc(*air[1]))
+
+    def listed(self) -> dict[str, Species]:
+        """Return the woods of the chosen group, and the picked ones in any case."""
+        group = self._value("group")
+
+        def belongs(wood: Species) -> bool:
+            named = group == "timber frames" and bool(wood.botanical)
+            return named or group in ("all", wood.group)
+
+        return {
+            name: wood
+            for name, wood in woods().items()
+            if wood.s_t is not None and (belongs(wood) or name in self._value("chosen"))
+        }
+
+    def values(self) -> dict[str, float]:
+        """Return the chosen measure by species; woods the tables have no value for are left out."""
+        how, ends = MEASURES[self._value("measure")], self.moistures()
+        found = {name: how(wood, ends) for name, wood in self.listed().items()}
+        return {name: float(value) for name, value in found.items() if value is not None}
+
+    def _rank(self) -> None:
+        values, chosen, label = self.values(), self._value("chosen"), self._value("measure")
+        species_figures.ranked(self.axes["ranking"], values, chosen, label)
+        order = sorted(values, key=lambda name: values[name], reverse=True)
+        said = "; ".join(
+            f"{name}: {values[name]:.3g} (place {order.index(name) + 1} of {len(order)})"
+            for name in chosen
+            if name in values
+        )
+        most, least = (f"{name}, {values[name]:.3g}" for name in (order[0], order[-1]))
+        self._show("ranking", f"{label}. Greatest {most}; least {least}. {said}")
+
+    def _scatter(self) -> None:
+        listed, chosen = self.listed(), self._value("chosen")
+        species_figures.scatter(self.axes["scatter"], listed, chosen)
+        rows = [f"{n}: radial {100 * x.s_r:.1f} %, tangential {100 * x.tangential:.1f} %"
+                for n, x in listed.items() if n in chosen]  # fmt: skip
+        self._show("scatter", "; ".join(rows))
+
+    def _air(self) -> None:
+        start, stop = ((self._value(f"{e}_temp"), self._value(f"{e}_rh")) for e in ("from", "to"))
+        for artist in self.path:
+            artist.remove()
+        self.path = species_figures.air_path(self.axes["air"], start, stop)
+        before, after = self.moistures()
+        self._show("air", f"Wood goes from {before:.1f} to {after:.1f} % (GTR-190 Eq. 4-5).")
+        if self._value("measure") == MOVEMENT:
+            self._rank()
+
+    def _show(self, name: str, words: str) -> None:
+        svg = figures.as_svg(self.figures[name], words)
+        caption = f"<figcaption>{escape(words)}</figcaption>"
+        self.panes[name].value = f'<figure class="sk-{name}">{svg}{caption}</figure>'
+
+    def _section(self) -> None:
+        """Draw a section from green to what it settles at after the change of air."""
+        width, depth = read_section(self._value("section"))
+        wood, after = woods()[self._value("wood")], self.moistures()[1]
+        pith = 10.0 * self._value("pith_x"), 10.0 * self._value("pith_y")
+        shape = dry(Section(width, depth, *pith), *strains(wood, wood.fibre_saturation, after))
+        title = f"{wood.name}, green to {after:.1f} %"
+        figure = shape_figures.section_figure(shape, system=self.system, title=title)
+        words = " ".join([title + ".", *shape_figures.describe(shape, self.system)])
+        svg = figures.as_svg(figure, words)
+        caption = f"<figcaption>{escape(words)}</figcaption>"
+        self.panes["section"].value = f'<figure class="sk-section">{svg}{caption}</figure>'
+
+    def _use(self) -> None:
+        """List woods for one use at a place: what a boxed 7-1/2 in timber does there."""
+        outside = outdoors(self._value("place"))
+        use = self._value("use")
+        # A sill lives near outdoor air; post and plate stand in the room.
+        air = outside if use == "sill" else room_derived(outside)
+        rows = sorted(use_rows(air, self.system), key=lambda row: float(row[-1]))
+        head = ("wood", "loses by the driest month", "works with the seasons", "T/R",
+                "specific gravity", "basis")  # fmt: skip
+        cells = "".join(f"<th>{escape(name)}</th>" for name in head)
+        body = "".join(
+            "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row[:-1]) + "</tr>"
+            for row in rows
+        )
+        words = (
+            f"A {show(BEAM[0], self.system)} square {use} with the heart boxed, green, in "
+            f"{air.name}: {air.low:.1f} to {air.high:.1f} % through the year. Least movement "
+            "first. Strength, rot and insects are not in this table: ask the engineer and local "
+            "practice."
+        )
+        self.panes["use"].value = (
+            f'<p class="sk-words">{escape(words)}</p><div style="max-height:22em;overflow:auto">'
+            f'<table class="sk-use"><tr>{cells}</tr>{body}</table></div>'
+        )
+
+
+def use_rows(air: AirYear, system: System) -> list[tuple[str, ...]]:
+    """Return what each timber frame wood does as a boxed timber in an air, last cell for sorting.
+
+    Parameters
+    ----------
+    air : AirYear
+        Where it stands.
+    system : {'imperial', 'metric'}
+        Of the lengths.
+    """
+    rows: list[tuple[str, ...]] = []
+    for wood in woods().values():
+        if wood.s_t is None or not wood.botanical or wood.fibre_saturation < air.low:
+            continue
+        timber = Timber("timber", wood, *BEAM, Heart("boxed"), wood.fibre_saturation, air)
+        driest, _, wettest = (BEAM[1] * timber.shrink("depth")[:, 1]).tolist()
+        rows.append(
+            (wood.name, show(driest, system, 32), show(driest - wettest, system, 64),
+             f"{wood.tangential / wood.s_r:.1f}", f"{wood.gravity:.2f}" if wood.gravity else "",
+             wood.basis, f"{driest:.6f}")
+        )  # fmt: skip
+    return rows
