@@ -50,7 +50,8 @@ def job_files(folder: Path | None = None) -> dict[str, str]:
             continue  # not a job file, or not readable: it has no place in a list of jobs
         if path.name == STARTER:
             continue
-        found[str(title)] = str(path)
+        name = f"{title} ({path.name})" if str(title) in found else str(title)
+        found[name] = str(path)
     return found
 
 
