@@ -174,7 +174,7 @@ class Seasons:
 
     def opening_after_foam(self) -> Floats:
         """Return the worst opening beyond the gap that was foamed, by band [mm]."""
-        return np.asarray(np.maximum(0.0, -self._after().min(axis=(1, 2))))
+        return np.asarray(np.maximum(0.0, -self._after().min(axis=(1, 2))) + 0.0)
 
     def swing(self) -> Floats:
         """Return how far the seasons of the last year work the joint, by band [mm]."""
