@@ -1,7 +1,7 @@
 """How long an order takes: cold start, 300 panels, one eave; import of the package.
 
-Run from the source tree: ``python benchmarks/bench_order.py``. Prints a Markdown table; each figure is
-the best of several runs, because a shared machine only ever adds to it.
+Run from the source tree: ``python benchmarks/bench_order.py``. Prints a Markdown table; each figure
+is the best of several runs, because a shared machine only ever adds to it.
 """
 
 from __future__ import annotations
@@ -30,7 +30,8 @@ def best(action: Callable[[], object], runs: int = RUNS) -> float:
 
 def process(*words: str) -> Callable[[], object]:
     """Return an action that runs Python with these arguments."""
-    return lambda: subprocess.run([sys.executable, *words], check=True, capture_output=True, cwd=ROOT)
+    command = [sys.executable, *words]
+    return lambda: subprocess.run(command, check=True, capture_output=True, cwd=ROOT)
 
 
 def many_panels() -> dict[str, object]:
@@ -45,10 +46,10 @@ def many_panels() -> dict[str, object]:
 def main() -> None:
     """Measure and print."""
     from shrinkage.allowance import allow
+    from shrinkage.export import write_order
     from shrinkage.frame import build, wall_joints
     from shrinkage.jobfile import check_job, read_job
     from shrinkage.order import order
-    from shrinkage.export import write_order
 
     job = "data/workshop.toml"
     rows = []

@@ -47,6 +47,10 @@ DATES = {
 }
 
 
+PURLIN = {"timber": "purlin", "at": "raised", "reading": "9 %"}
+"""A reading of a timber the workshop does not have."""
+
+
 def constant_air(level: float) -> AirYear:
     return AirYear("still air", np.full(12, level), "made up", temp=np.full(12, 20.0))
 
@@ -253,10 +257,7 @@ def test_moisture_in_the_timber_table_is_a_reading_on_the_day() -> None:
         ({"calendar": DATES | {"foamed": "2027-05-01"}}, "foamed on 2027-05-01 is before enclosed"),
         ({"calendar": DATES | {"sawn": "January"}}, "calendar.sawn: cannot read 'January'"),
         ({"metered": [{"timber": "plate", "at": "raised", "reading": "20 %"}]}, "without \\[cal"),
-        (
-            {"calendar": DATES, "metered": [{"timber": "purlin", "at": "raised", "reading": "9 %"}]},
-            "metered.1.timber: 'purlin'",
-        ),
+        ({"calendar": DATES, "metered": [PURLIN]}, "metered.1.timber: 'purlin'"),
     ],
 )
 def test_bad_calendars_are_named(changes: dict[str, Any], words: str) -> None:
