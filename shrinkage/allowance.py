@@ -8,14 +8,12 @@ joints sealed with aerosol foam: it lends the form only).
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from shrinkage.errors import ShrinkageError
 from shrinkage.foam import Foam
 from shrinkage.joint import Closure, Joint, JointKind, Seasons, closure
-from shrinkage.timber import Timber
 from shrinkage.units import round_to
 
 CRUSH_LIMIT = "foam crushed once by the first drying"
@@ -236,7 +234,7 @@ def _foam_limits(
     given_back = f"{foam.recovery:g} x {close:.2f}"
     plain = (
         ("seen into and filled", fill, f"{fill:.2f}"),
-        (CRUSH_LIMIT, close / foam.squeeze_once, f"{close:.2f} / {foam.squeeze_once:g}"),
+        (CRUSH_LIMIT, close / foam.closes, f"{close:.2f} / {foam.closes:g}"),
         (
             "foam worked by the seasons",
             swing / 2 / foam.works + lost if swing else 0.0,
@@ -244,12 +242,12 @@ def _foam_limits(
         ),
         (
             "tight when the seasons reopen it",
-            beyond / foam.works + lost if beyond else 0.0,
-            f"({swing:.2f} - {given_back}) / {foam.works:g} + {lost:.2f}"
+            beyond / foam.stretches + lost if beyond else 0.0,
+            f"({swing:.2f} - {given_back}) / {foam.stretches:g} + {lost:.2f}"
             if beyond
             else f"{swing:.2f} is within {given_back} given back",
         ),
-        ("foam stretched from the day", spread / foam.works, f"{spread:.2f} / {foam.works:g}"),
+        ("foam stretched from the day", spread / foam.opens, f"{spread:.2f} / {foam.opens:g}"),
     )
     return [Limit(name, needed + before, how + tail) for name, needed, how in plain]
 
@@ -287,62 +285,3 @@ def allow(joint: Joint, foam: Foam, rules: Rules) -> Allowance:
     widest = off * parts / joint.measure - float(seasons.closing_before_foam().min())
     status: Status = "ok" if widest <= foam.most_width else "too wide to foam"
     return Allowance(joint, seasons, tried, tolerance, needed, off, gap, widest, status, foam)
-
-
-@dataclass(frozen=True)
-class Remedy:
-    """Something else that would do, worked through again.
-
-    Parameters
-    ----------
-    what : str
-        The change.
-    gap : float
-        Gap on the day with it [mm].
-    status : str
-        Whether it can then be foamed.
-    """
-
-    what: str
-    gap: float
-    status: Status
-
-
-def _drier(wood: Timber, moisture: float) -> Timber:
-    """Return a timber no wetter than a moisture on the day, followed end to end without dates."""
-    on_the_day = min(wood.moisture, max(moisture, wood.air.low))
-    return replace(wood, moisture=on_the_day, course=None)
-
-
-def remedies(
-    joint: Joint, foam: Foam, rules: Rules, drier: Sequence[float] = (19.0, 15.0)
-) -> tuple[Remedy, ...]:
-    """Work a joint again with drier timber and with a softer foam.
-
-    Parameters
-    ----------
-    joint, foam, rules : Joint, Foam, Rules
-        As for `allow`.
-    drier : sequence of float
-        Moisture contents to try [%]; timbers already drier keep their own.
-
-    Returns
-    -------
-    tuple of Remedy
-        Each re-computed.
-    """
-    found = []
-    for moisture in drier:
-        layers = tuple(
-            replace(layer, wood=_drier(layer.wood, moisture))
-            if isinstance(layer.wood, Timber)
-            else layer
-            for layer in joint.layers
-        )
-        answer = allow(replace(joint, layers=layers), foam, rules)
-        what = f"timbers at {moisture:g} % when panels go on"
-        found.append(Remedy(what, answer.gap, answer.status))
-    if foam.squeeze_once < 0.7:
-        answer = allow(joint, replace(foam, squeeze_once=0.7), rules)
-        found.append(Remedy("foam that takes 70 % compression once", answer.gap, answer.status))
-    return tuple(found)

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from shrinkage.errors import ShrinkageError
+from shrinkage.foam_answer import foam_table
 from shrinkage.order import Order
+from shrinkage.quantity import quantity_table
 from shrinkage.schedule import CAUTIONS, assumption_table, edge_table, joint_table, panel_table
 from shrinkage.units import System
 from shrinkage.worksheet import worksheet
@@ -132,6 +134,8 @@ def _workbook(order: Order, panels: pd.DataFrame, path: Path) -> None:
         "Order": panels[[*ORDER_COLUMNS]].rename(columns=lambda name: name.replace("_", " ")),
         "Edges": edge_table(order),
         "Joints": joint_table(order),
+        "Foam": foam_table(order),
+        "Foam to buy": quantity_table(order),
         "Assumptions": assumption_table(order),
         "Cautions": pd.DataFrame({"before you use this": CAUTIONS}),
     }

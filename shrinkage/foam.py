@@ -27,6 +27,11 @@ class Foam:
         Narrowest gap that can be seen into and filled, widest it can fill [mm].
     source : str
         Where the numbers come from.
+    stretch : float or None
+        Stretch it takes without tearing or coming loose, as a fraction of its thickness [-];
+        `works` where none is given.
+    cure : float
+        Growth in the joint while it cures, as a fraction of the gap, negative where it shrinks [-].
 
     Raises
     ------
@@ -41,6 +46,8 @@ class Foam:
     least_width: float = 9.525
     most_width: float = 38.1
     source: str = ASSUMED
+    stretch: float | None = None
+    cure: float = 0.0
 
     def __post_init__(self) -> None:
         for key, low, high in (("squeeze_once", 0, 0.95), ("recovery", -1e-12, 1), ("works", 0, 1)):
@@ -49,11 +56,38 @@ class Foam:
                     f"foam {key}: {100 * getattr(self, key):g} %; accepted: {max(low, 0):.0f} % to "
                     f"{100 * high:.0f} %"
                 )
+        if not 0 < self.stretches <= 1 or not -0.2 <= self.cure <= 0.2:
+            raise ShrinkageError(
+                f"foam stretch {100 * self.stretches:g} %, cure {100 * self.cure:g} %; accepted: "
+                "stretch above 0 % up to 100 %, cure from -20 % to 20 %"
+            )
+        if min(self.closes, self.opens) <= 0:
+            raise ShrinkageError(
+                f"foam cure {100 * self.cure:g} %: curing alone takes all it can be squeezed by or "
+                "stretched; accepted: less, or a foam that takes more"
+            )
         if not 0 < self.least_width < self.most_width:
             raise ShrinkageError(
                 f"foam widths {self.least_width:g} to {self.most_width:g} mm; "
                 "accepted: the least above zero and below the most"
             )
+
+    @property
+    def stretches(self) -> float:
+        """Stretch it takes, as a fraction of its thickness at rest [-]."""
+        return self.works if self.stretch is None else self.stretch
+
+    @property
+    def closes(self) -> float:
+        """Share of the gap that may close once, after what curing has taken up [-]."""
+        if not self.cure:
+            return self.squeeze_once
+        return 1 - (1 - self.squeeze_once) * (1 + self.cure)
+
+    @property
+    def opens(self) -> float:
+        """Share of the gap by which it may open, after what curing has taken up [-]."""
+        return self.stretches if not self.cure else (1 + self.stretches) * (1 + self.cure) - 1
 
     def after_crushing(self, gap: float, closing: float) -> float:
         """Return the thickness foam has at rest once a gap has closed on it [mm].

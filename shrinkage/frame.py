@@ -26,7 +26,9 @@ from shrinkage.climate import (
 )
 from shrinkage.details import Covering, Footing, RoofSeat
 from shrinkage.errors import RangeWarning, ShrinkageError
-from shrinkage.foam import ASSUMED, Foam
+from shrinkage.fasteners import HoldDown, hold_down
+from shrinkage.filling import Filling, filling, foam_of
+from shrinkage.foam import Foam
 from shrinkage.job import CoveringSpec, Job, MeterSpec, RoomAir, SpeciesSpec, TimberSpec, WallSpec
 from shrinkage.jobfile import Document, Source
 from shrinkage.joint import Joint
@@ -54,6 +56,10 @@ class Frame:
         What fills the joints.
     rules : Rules
         Least gaps and tolerances.
+    filling : Filling
+        The foam as a material, and how it stands in the joints.
+    hold_down : HoldDown or None
+        What holds the roof panels down, if the job says.
     calendar : Calendar or None
         The frame's dates, if the job has them.
     notes : tuple of str
@@ -69,6 +75,8 @@ class Frame:
     seat: RoofSeat
     foam: Foam
     rules: Rules
+    filling: Filling
+    hold_down: HoldDown | None = None
     calendar: Calendar | None = None
     notes: tuple[str, ...] = ()
 
@@ -118,6 +126,11 @@ def build(document: Document) -> Frame:
         place: tuple(c for c, spec in zip(coverings, job.covering, strict=True) if spec.on == place)
         for place in ("walls", "roof")
     }
+    seat = _seat(job, timbers, by_place["roof"], source)
+    with source.at("foam"):
+        foam, filled = foam_of(job.foam), filling(job.foam, job.panel.thickness)
+    with source.at("holddown"):
+        holds = hold_down(job.holddown, timbers, seat.pitch)
     return Frame(
         document=document,
         outdoors=outside,
@@ -125,9 +138,11 @@ def build(document: Document) -> Frame:
         timbers=timbers,
         wall_coverings=by_place["walls"],
         roof_coverings=by_place["roof"],
-        seat=_seat(job, timbers, by_place["roof"], source),
-        foam=_foam(job, source),
+        seat=seat,
+        foam=foam,
         rules=_rules(job, source),
+        filling=filled,
+        hold_down=holds,
         calendar=calendar,
         notes=notes,
     )
@@ -276,21 +291,6 @@ def _seat(
             purlin=purlin,
             purlin_above=(spec.purlin_above_seat or purlin.depth) if purlin else 0.0,
             coverings=coverings,
-        )
-
-
-def _foam(job: Job, source: Source) -> Foam:
-    spec = job.foam
-    given = spec.model_fields_set & {"squeeze_once", "recovery", "works"}
-    with source.at("foam"):
-        return Foam(
-            spec.name,
-            spec.squeeze_once / 100,
-            spec.recovery / 100,
-            spec.works / 100,
-            spec.least_width,
-            spec.most_width,
-            spec.source or ("the job file" if len(given) == 3 else ASSUMED),
         )
 
 

@@ -6,13 +6,14 @@ import math
 from dataclasses import dataclass
 
 from shrinkage import details, layout
-from shrinkage.allowance import Allowance, Remedy, allow, remedies
+from shrinkage.allowance import Allowance, allow
 from shrinkage.errors import ShrinkageError
 from shrinkage.frame import Frame, build, opening_joint, ridge_joint, wall_joints
 from shrinkage.job import OpeningSpec
 from shrinkage.jobfile import Document
 from shrinkage.joint import Joint
 from shrinkage.layout import EdgeKind, Hole, Piece, Point
+from shrinkage.remedies import Remedy, remedies_of
 from shrinkage.units import round_to
 
 SIDES = ("left", "right", "top", "bottom")
@@ -159,11 +160,7 @@ def order(document: Document) -> Order:
     for index in range(len(frame.job.roof)):
         panels += _slope(frame, index, answers)
     found = tuple(answers.values())
-    otherwise = {
-        a.joint.name: remedies(a.joint, frame.foam, frame.rules)
-        for a in found
-        if a.status == "too wide to foam"
-    }
+    otherwise = remedies_of(frame, [a for a in found if a.status == "too wide to foam"])
     return Order(frame, tuple(panels), found, otherwise)
 
 

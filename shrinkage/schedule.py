@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from shrinkage import units
 from shrinkage.allowance import Allowance
+from shrinkage.filling import settings
+from shrinkage.foam_words import foam_lines, remedy_lines
 from shrinkage.job import Job
 from shrinkage.order import SIDES, Order, Panel
 from shrinkage.timber import Floats
@@ -193,8 +195,8 @@ def assumption_table(order: Order) -> pd.DataFrame:
 
 def assumptions(job: Job) -> list[tuple[str, str, str]]:
     """Return (setting, value, 'default' or 'job file') for every setting that has a default."""
-    rows = []
-    for table in ("foam", "allow", "eave", "corner", "foot", "panel"):
+    rows = settings(job.foam, job.units)
+    for table in ("allow", "eave", "corner", "foot", "panel"):
         spec = getattr(job, table)
         for key, field in type(spec).model_fields.items():
             if field.is_required():
@@ -256,7 +258,7 @@ def terminal(order: Order, system: System | None = None) -> str:
     Returns
     -------
     str
-        Lines of under 120 characters.
+        Lines of about 120 characters, longer where names are long.
     """
     system = system or order.frame.job.units
     panels = panel_table(order, system)
@@ -276,6 +278,7 @@ def terminal(order: Order, system: System | None = None) -> str:
             *_cut_out_lines(panels),
             "Joints (gap to hold on the day, then the least left in the driest and wettest month)\n"
             + _aligned(_joint_lines(order, system)),
+            *foam_lines(order, system),
             *_problem_lines(order, system),
             "\n".join(fill(f"! {text}", 118, subsequent_indent="  ") for text in CAUTIONS),
         ]
@@ -333,10 +336,9 @@ def _problem_lines(order: Order, system: System) -> list[str]:
             f"TOO WIDE TO FOAM: {answer.joint.name}, {wide} wide on the day; the foam fills up to "
             f"{most}. What else:"
         )
-        for remedy in order.remedies[answer.joint.name]:
-            gap = units.show(remedy.gap, system)
-            lines.append(f"  {remedy.what}: gap {gap}, {remedy.status}")
-        lines.append("  backer and sealant in place of foam, or a detail with less wood across it")
+        found = order.remedies[answer.joint.name]
+        lines += [f"  {line}" for line in remedy_lines(found, system)]
+        lines.append("  or a detail with less wood across it")
     return ["\n".join(lines)] if lines else []
 
 

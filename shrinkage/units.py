@@ -310,3 +310,94 @@ def show(mm: float, system: System = "imperial", denominator: int = 16) -> str:
     if system == "imperial":
         return tape(mm, denominator)
     return f"{mm:.0f} mm" if abs(mm) >= 100 else f"{mm:.1f} mm"
+
+
+_TRADE = {
+    "psf": "lbf/ft**2", "lb/ft2": "lbf/ft**2", "lbf/ft2": "lbf/ft**2", "lb/sq ft": "lbf/ft**2",
+    "psi": "psi", "lb/in2": "psi", "kpa": "kPa", "mpa": "MPa", "pa": "Pa", "kn/m2": "kN/m**2",
+    "pcf": "lb/ft**3", "lb/ft3": "lb/ft**3", "kg/m3": "kg/m**3",
+    "lb": "lbf", "lbs": "lbf", "lbf": "lbf", "kn": "kN", "n": "N",
+    "plf": "lbf/ft", "lb/ft": "lbf/ft", "lbf/ft": "lbf/ft", "n/m": "N/m", "kn/m": "kN/m",
+    "l": "liter", "litre": "liter", "litres": "liter", "liter": "liter", "liters": "liter",
+    "ft3": "ft**3", "cu ft": "ft**3", "gal": "gallon",
+}  # fmt: skip
+"""What the trade writes, and how pint reads it."""
+_LOADS: dict[str, tuple[str, str]] = {
+    "pressure": ("kPa", "a stress or area load with its unit, such as 25 psi, 12 psf or 40 kPa"),
+    "density": ("kg/m**3", "a density with its unit, such as 2 lb/ft3 or 32 kg/m3"),
+    "force": ("N", "a force with its unit, such as 250 lbf or 1.1 kN"),
+    "line load": ("N/m", "a load along a line with its unit, such as 60 lb/ft or 900 N/m"),
+    "volume": ("liter", "a volume with its unit, such as 40 L or 1.4 ft3"),
+}
+"""What each is inside the package, and what is accepted."""
+
+
+def load(value: Any, kind: str, what: str = "") -> float:
+    """Read a stress, density, force, line load or volume given as text or as a pint quantity.
+
+    Parameters
+    ----------
+    value : str or pint.Quantity
+        Such as ``"25 psi"``, ``"2 lb/ft3"``, ``"250 lbf"``, ``"60 lb/ft"``, ``"40 L"``.
+    kind : {'pressure', 'density', 'force', 'line load', 'volume'}
+        Which of them is due.
+    what : str
+        Name of the thing measured, for the error message.
+
+    Returns
+    -------
+    float
+        In kPa, kg/m3, N, N/m or litres, by its kind.
+
+    Raises
+    ------
+    ShrinkageError
+        If the value is a bare number, of another kind, or not finite.
+    """
+    unit, accepted = _LOADS[kind]
+    what = what or kind
+    if isinstance(value, str):
+        match = re.fullmatch(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*([^\d\s+-].*?)\s*", value)
+        unit_text = match[2].lower().translate(str.maketrans("²³", "23", "^")) if match else ""
+        name = re.sub(r"\s+", " ", unit_text)
+        if not match or name not in _TRADE:
+            reason = "has no unit" if re.fullmatch(r"[\s\d.+-]+", value) else "cannot be read"
+            raise ShrinkageError(f"{what}: {value!r} {reason}; accepted: {accepted}")
+        value = registry().Quantity(float(match[1]), _TRADE[name])
+    elif not (hasattr(value, "to") and hasattr(value, "magnitude")):
+        raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
+    result = _convert(value, unit, what, accepted)
+    if not math.isfinite(result):
+        raise ShrinkageError(f"{what}: {value!s} is not finite; accepted: {accepted}")
+    return result
+
+
+_SHOWN = {
+    "pressure": ((0.1450377377, "psi", 1), (1.0, "kPa", 0)),
+    "area load": ((20.88543423, "lb/ft2", 0), (1.0, "kPa", 2)),
+    "force": ((0.2248089431, "lb", 0), (1.0, "N", 0)),
+    "line load": ((0.06852176586, "lb/ft", 0), (1.0, "N/m", 0)),
+    "density": ((0.06242796058, "lb/ft3", 1), (1.0, "kg/m3", 0)),
+}  # fmt: skip
+
+
+def show_load(value: float, kind: str, system: System = "imperial") -> str:
+    """Write a load for people, in the system they work in and then in the other.
+
+    Parameters
+    ----------
+    value : float
+        In kPa, N, N/m or kg/m3, by its kind.
+    kind : {'pressure', 'area load', 'force', 'line load', 'density'}
+        What it is.
+    system : {'imperial', 'metric'}
+        Which comes first.
+
+    Returns
+    -------
+    str
+        Such as ``60 lb/ft (876 N/m)``.
+    """
+    both = [f"{value * per:,.{digits}f} {unit}" for per, unit, digits in _SHOWN[kind]]
+    first, second = both if system == "imperial" else reversed(both)
+    return f"{first} ({second})"

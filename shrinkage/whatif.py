@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from typing import TYPE_CHECKING
 
 from shrinkage.allowance import Allowance, allow
 from shrinkage.calendar import EVENTS, Calendar
@@ -11,7 +12,9 @@ from shrinkage.frame import Frame, build, ridge_joint, wall_joints
 from shrinkage.job import CalendarSpec
 from shrinkage.jobfile import Document
 from shrinkage.joint import Joint
-from shrinkage.order import Order
+
+if TYPE_CHECKING:
+    from shrinkage.order import Order
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from shrinkage import units
 from shrinkage.allowance import CRUSH_LIMIT, Allowance
 from shrinkage.calendar import EVENTS, USUAL
 from shrinkage.climate import MONTHS, AirYear
+from shrinkage.foam_words import foam_section, remedy_lines
 from shrinkage.joint import CLOSURE_EQUATION, Layer
 from shrinkage.order import SIDES, Order, Panel
 from shrinkage.schedule import CAUTIONS, assumptions
@@ -51,7 +52,8 @@ def worksheet(order: Order, system: System | None = None) -> str:
     ]
     parts += [_joint(answer, system) for answer in widest_of_each_kind(order)]
     parts += [_panel(order, answer, system) for answer in widest_of_each_kind(order)[:2]]
-    parts += [_other(order, system), _dates(order, system), _assumptions(order)]
+    parts += [foam_section(order, system), _other(order, system)]
+    parts += [_dates(order, system), _assumptions(order)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -319,8 +321,8 @@ def _other(order: Order, system: System) -> str:
     lines = []
     for name, found in order.remedies.items():
         lines.append(f"{name} is too wide to foam. Worked again:")
-        lines += [f"* {r.what}: gap {units.show(r.gap, system)}, {r.status}" for r in found]
-        lines.append("* backer and sealant in place of foam, or a detail with less wood across it")
+        lines += [f"* {line}" for line in remedy_lines(found, system)]
+        lines.append("* or a detail with less wood across it")
     return "\n".join(["## What else would do", "", *lines]) if lines else ""
 
 
