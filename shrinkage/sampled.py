@@ -1,0 +1,389 @@
+"""A joint's chain for many draws at once: from what spreads to closure, gap and foam.
+
+The stacks, levers and limits are those of `joint` and `allowance`; only here every number of a
+timber may be an array of draws. What timbers share (a species, a log, the air, the speed of drying)
+is drawn once. With all spreads at zero every draw is the order's own estimate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shrinkage.allowance import WHICH_TOLERANCES, Rules
+from shrinkage.foam import Foam
+from shrinkage.joint import Joint, Seasons, closure
+from shrinkage.spread import CHUNK, Doubt, Floats, Points, Spread
+from shrinkage.timber import Timber
+from shrinkage.woods_drawn import Drawn, Wood, layer_lost, make_wood, state_of
+
+LIMITS = ("fill", "crush", "clear", "works", "tight", "stretch")
+"""In the order of `allowance.limits`."""
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True)
+class Input:
+    """One thing that spreads: one row of draws.
+
+    Parameters
+    ----------
+    key : str
+        What it is, once in a plan.
+    group : str
+        What it is counted with when doubt is shared out, such as a species' R and T together.
+    doubt : Doubt
+        Its spread.
+    normal : bool
+        Whether the draw is wanted as a standard normal one.
+    """
+
+    key: str
+    group: str
+    doubt: Doubt
+    normal: bool
+
+
+@dataclass
+class Columns:
+    """Gives every input its row of draws; one that does not spread gets none."""
+
+    inputs: list[Input] = field(default_factory=list)
+
+    def of(self, key: str, group: str, doubt: Doubt, normal: bool | None = None) -> int | None:
+        """Return the row of an input, the same for the same key; None without a spread."""
+        if not doubt.amount:
+            return None
+        for row, known in enumerate(self.inputs):
+            if known.key == key:
+                return row
+        is_normal = doubt.is_normal if normal is None else normal
+        self.inputs.append(Input(key, group, doubt, is_normal))
+        return len(self.inputs) - 1
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A joint made ready to be drawn.
+
+    Parameters
+    ----------
+    joint, foam, rules, spread : Joint, Foam, Rules, Spread
+        What was asked.
+    seasons : Seasons
+        The order's own answer.
+    inputs : tuple of Input
+        One for each row of draws.
+    woods : dict of int to Wood
+        Timbers by identity: a plate that stands in two layers is one piece.
+    times : ndarray of int
+        Which times of the seasons are followed; the first is the day the panels go on.
+    foamed, last_year : int
+        Their places among `times`.
+    errors : tuple of (int or None, float)
+        Row and tolerance [mm] of cutting, frame and setting, as far as they count here.
+    foam_rows : tuple of int or None
+        Rows of squeeze_once, recovery and works.
+    """
+
+    joint: Joint
+    foam: Foam
+    rules: Rules
+    spread: Spread
+    seasons: Seasons
+    inputs: tuple[Input, ...]
+    woods: dict[int, Wood]
+    times: NDArray[np.intp]
+    foamed: int
+    last_year: int
+    errors: tuple[tuple[int | None, float], ...]
+    foam_rows: tuple[int | None, ...]
+
+    @property
+    def groups(self) -> dict[str, list[int]]:
+        """Rows by what they are counted with."""
+        found: dict[str, list[int]] = {}
+        for row, known in enumerate(self.inputs):
+            found.setdefault(known.group, []).append(row)
+        return found
+
+
+def plan(joint: Joint, foam: Foam, rules: Rules, spread: Spread, all_times: bool = False) -> Plan:
+    """Make a joint ready to be drawn.
+
+    Parameters
+    ----------
+    joint, foam, rules : Joint, Foam, Rules
+        As for `allowance.allow`.
+    spread : Spread
+        What is not known.
+    all_times : bool
+        Follow every time of the calendar, for a picture; otherwise the ones at which the joint
+        stands at an end of its way in any band, which is all the limits need.
+
+    Returns
+    -------
+    Plan
+        For `sample`.
+    """
+    seasons = closure(joint.layers, joint.normal)
+    times = np.arange(len(seasons.line.days)) if all_times else _ends(seasons)
+    columns, woods = Columns(), {}
+    for layer in joint.layers:
+        if isinstance(layer.wood, Timber) and id(layer.wood) not in woods:
+            woods[id(layer.wood)] = make_wood(layer.wood, spread, columns, seasons.line, times)
+    errors = tuple(
+        (columns.of(f"{name} error", f"{name} tolerance", spread.tolerances),
+         float(getattr(rules, name)))
+        for name in WHICH_TOLERANCES[joint.kind]
+        if getattr(rules, name)
+    )  # fmt: skip
+    moves = bool(joint.layers)
+    foam_rows = tuple(
+        columns.of(f"foam {name}", "what the foam takes", spread.foam) if moves else None
+        for name in ("squeeze_once", "recovery", "works")
+    )
+    at = [int(np.searchsorted(times, when)) for when in
+          (seasons.line.foamed, seasons.line.last_year)]  # fmt: skip
+    return Plan(joint, foam, rules, spread, seasons, tuple(columns.inputs), woods, times, at[0],
+                at[1], errors, foam_rows)  # fmt: skip
+
+
+def _ends(seasons: Seasons) -> NDArray[np.intp]:
+    """Return the times at which the joint is at an end of its way, in any band or case."""
+    line = seasons.line
+    if line.sawn is None:
+        return np.arange(len(line.days))
+    found = {0, line.foamed, line.last_year}
+    for start in (0, line.foamed, line.last_year):
+        part = seasons.path[:, start:]
+        for at in (part.argmax(axis=1), part.argmin(axis=1)):
+            found |= {start + int(row) for row in at.ravel()}
+    return np.array(sorted(found))
+
+
+@dataclass(frozen=True)
+class Sample:
+    """A joint drawn many times, along its normal; one row of each array a draw.
+
+    Parameters
+    ----------
+    plan : Plan
+        What was drawn.
+    closure : ndarray
+        The furthest it closes at any time since the panels went on; below zero where it only opens
+        [mm].
+    opening : ndarray
+        The furthest it opens beyond the gap that was foamed [mm].
+    before, after : ndarray
+        What closes before the foam goes in, and the furthest after [mm].
+    error : ndarray
+        By how much cutting, frame and setting leave the gap smaller [mm].
+    needed : ndarray
+        Gap that every limit asks for, with the error [mm].
+    governs : ndarray of int
+        Which of `LIMITS` asks for most.
+    truncated : dict of str to int
+        Draws cut back to what is possible, by input.
+    """
+
+    plan: Plan
+    closure: Floats
+    opening: Floats
+    before: Floats
+    after: Floats
+    error: Floats
+    needed: Floats
+    governs: NDArray[np.int8]
+    truncated: dict[str, int]
+
+    @property
+    def draws(self) -> int:
+        """How many."""
+        return len(self.closure)
+
+    @property
+    def reach(self) -> Floats:
+        """Gap on the day at which wood just touches panel [mm]."""
+        return np.maximum(self.closure, 0.0) + self.error
+
+    def left(self, gap: float) -> Floats:
+        """Return the least gap left at any time, for a gap on the day [mm]."""
+        return gap - self.reach
+
+    def foam_strain(self, gap: float) -> Floats:
+        """Return the worst compression of the foam for a gap on the day [-]."""
+        thickness = gap - self.error - self.before
+        shut = thickness <= self.after
+        return np.where(shut, 1.0, self.after / np.where(shut, 1.0, thickness))
+
+
+_KEPT = ("closure", "opening", "before", "after", "error", "needed")
+
+
+def sample(
+    plan: Plan, draws: int | None = None, seed: int | None = None, chunk: int = CHUNK,
+    progress: Progress | None = None, plain: bool = False, points: Floats | None = None,
+) -> Sample:  # fmt: skip
+    """Draw a joint.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `plan`.
+    draws, seed : int, optional
+        The spread's own otherwise.
+    chunk : int
+        Draws worked at a time; the answer does not depend on it.
+    progress : callable, optional
+        Told how far it is, from 0 to 1.
+    plain : bool
+        Pseudo-random draws, to compare with.
+    points : ndarray, shape (inputs, draws), optional
+        Draws of one's own between 0 and 1.
+
+    Returns
+    -------
+    Sample
+        The same for the same seed, whatever the chunk.
+    """
+    count = points.shape[1] if points is not None else draws or plan.spread.draws
+    start = plan.spread.seed if seed is None else seed
+    source = Points(len(plan.inputs), start, plain) if points is None else None
+    out = {name: np.empty(count) for name in _KEPT}
+    governs = np.empty(count, dtype=np.int8)
+    truncated: dict[str, int] = {}
+    for at, stop in _chunks(count, chunk):
+        u = source.take(stop - at) if source else points[:, at:stop]  # type: ignore[index]
+        drawn = Drawn.make(u, [known.normal for known in plan.inputs], truncated)
+        found = outcome(plan, path(plan, drawn), drawn)
+        for name in _KEPT:
+            out[name][at:stop] = found[name]
+        governs[at:stop] = found["governs"]
+        if progress is not None:
+            progress(stop / count)
+    return Sample(plan, governs=governs, truncated=truncated, **out)
+
+
+def _chunks(count: int, chunk: int) -> Iterator[tuple[int, int]]:
+    for at in range(0, count, chunk):
+        yield at, min(at + chunk, count)
+
+
+def path(plan: Plan, drawn: Drawn) -> Floats:
+    """Return the closure along the normal at each time that is followed.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `plan`.
+    drawn : Drawn
+        A draw of each of its inputs.
+
+    Returns
+    -------
+    ndarray, shape (times, draws)
+        Positive closes, since the panels went on [mm].
+    """
+    total = np.zeros((len(plan.times), drawn.count))
+    states = {key: state_of(wood, drawn) for key, wood in plan.woods.items()}
+    for layer in plan.joint.layers:
+        lever = layer.lever(plan.joint.normal)
+        if isinstance(layer.wood, Timber):
+            wood = plan.woods[id(layer.wood)]
+            layer_lost(wood, states[id(layer.wood)], layer.grain, lever, total)
+        else:
+            history = layer.wood.history(layer.grain, plan.seasons.line)
+            total += lever * history[0, plan.times, 1][:, None]
+    return total
+
+
+def outcome(plan: Plan, track: Floats, drawn: Drawn) -> dict[str, Any]:
+    """Return what each draw does to the joint, and the gap every limit asks for.
+
+    Parameters
+    ----------
+    plan : Plan
+        From `plan`.
+    track : ndarray, shape (times, draws)
+        From `path` [mm].
+    drawn : Drawn
+        As for `path`.
+
+    Returns
+    -------
+    dict of str to ndarray
+        The arrays of a `Sample`.
+    """
+    error = np.zeros(drawn.count)
+    for row, tolerance in plan.errors:
+        if row is not None:
+            error += tolerance * drawn.deviation(row, plan.spread.tolerances)
+    before = track[plan.foamed]
+    later = track[plan.foamed :]
+    swing = np.ptp(track[plan.last_year :], axis=0)
+    after = np.maximum(later.max(axis=0) - before, 0.0)
+    opening = np.maximum(before - later.min(axis=0), 0.0)
+    worst = track[1:].max(axis=0)
+    wanted = _wanted(plan, drawn, before, after, opening, swing, np.maximum(worst, 0.0))
+    governs = np.zeros(drawn.count, dtype=np.int8)
+    needed = wanted[0].copy()
+    for number, one in enumerate(wanted[1:], start=1):
+        more = one > needed
+        governs[more] = number
+        np.maximum(needed, one, out=needed)
+    needed += error
+    return {"closure": worst, "opening": opening, "before": before, "after": after,
+            "error": error, "needed": needed, "governs": governs}  # fmt: skip
+
+
+def _wanted(
+    plan: Plan, drawn: Drawn, before: Floats, close: Floats, opens: Floats, swing: Floats,
+    closing: Floats,
+) -> list[Floats]:  # fmt: skip
+    """Return the gap each of `LIMITS` asks for, as `allowance.limits` does for one number."""
+    foam, rules, doubt = plan.foam, plan.rules, plan.spread.foam
+    takes, gives, works = (
+        drawn.around(value, row, doubt, low, high, "foam")
+        for value, row, low, high in zip(
+            (foam.squeeze_once, foam.recovery, foam.works), plan.foam_rows,
+            (0.01, 0.0, 0.001), (0.95, 1.0, 1.0), strict=True,
+        )
+    )  # fmt: skip
+    fill = rules.spline_fill if plan.joint.kind == "spline" else foam.least_width
+    lost = (1 - gives) * close
+    beyond = np.maximum(swing - gives * close, 0.0)
+    return [
+        fill + before,
+        close / takes + before,
+        closing + rules.keep_clear,
+        np.where(swing > 0, swing / 2 / works + lost, 0.0) + before,
+        np.where(beyond > 0, beyond / works + lost, 0.0) + before,
+        opens / works + before,
+    ]
+
+
+def through_time(plan: Plan, quantiles: tuple[float, ...], draws: int = 2048) -> Floats:
+    """Return quantiles of the closure at each time that is followed.
+
+    Parameters
+    ----------
+    plan : Plan
+        Made with `all_times`.
+    quantiles : tuple of float
+        Between 0 and 1 [-].
+    draws : int
+        How many.
+
+    Returns
+    -------
+    ndarray, shape (quantiles, times)
+        Positive closes [mm].
+    """
+    u = Points(len(plan.inputs), plan.spread.seed).take(draws)
+    drawn = Drawn.make(u, [known.normal for known in plan.inputs], {})
+    return np.asarray(np.quantile(path(plan, drawn), quantiles, axis=1))
