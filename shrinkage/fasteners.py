@@ -17,7 +17,7 @@ from shrinkage.errors import RangeWarning, ShrinkageError
 from shrinkage.job_foam import HoldDownSpec
 from shrinkage.species import Species
 from shrinkage.timber import Timber
-from shrinkage.units import MM_PER_INCH
+from shrinkage.units import MM_PER_INCH, System, show, show_load
 
 FOR_THE_ENGINEER = "for the engineer"
 NEWTONS_PER_POUND = 4.4482216152605
@@ -230,3 +230,21 @@ def _each(spec: HoldDownSpec, timbers: Mapping[str, Timber]) -> tuple[float, str
         f"{thread:.1f} mm of thread x {spec.duration:g} load duration (permanent load 0.9, from "
         f"memory) = {each:.0f} N"
     )
+
+
+def hold_settings(spec: HoldDownSpec | None, system: System) -> list[tuple[str, str, str]]:
+    """Return (setting, value in words, where from) for every setting; none without the table."""
+    found = []
+    for key in type(spec).model_fields if spec is not None else ():
+        value = getattr(spec, key)
+        if value is None:
+            continue
+        if key in ("roof_load", "rated"):
+            words = show_load(value, {"rated": "force"}.get(key, "area load"), system)
+        elif isinstance(value, float) and key not in ("gravity", "duration"):
+            words = f"{show(value, system)} ({value:.2f} mm)"
+        else:
+            words = f"{value:g}" if isinstance(value, float) else str(value)
+        given = spec is not None and key in spec.model_fields_set
+        found.append((f"holddown.{key}", words, "job file" if given else "default"))
+    return found

@@ -280,10 +280,10 @@ def from_sheet(density: float, stress_at_10: float, modulus: float | None = None
     """
     ends = 1 - PACKING * _relative(density, POLYURETHANE)
     found = Cellular(modulus or stress_at_10 / YIELD_STRAIN, stress_at_10, ends)
-    if found.yields > 0.10 or found.onset < 0.10:
+    if found.yields > 0.10:
         raise ShrinkageError(
-            f"foam of {density:g} kg/m3 and {found.modulus:g} kPa: 10 % is not on its plateau; "
-            "accepted: a lighter foam, a higher modulus, or its curve"
+            f"foam modulus {found.modulus:g} kPa: 10 % is not on its plateau; accepted: "
+            f"{10 * stress_at_10:g} kPa or more, or its curve"
         )
     return found
 

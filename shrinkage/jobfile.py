@@ -161,6 +161,7 @@ def _short(value: Any) -> str:
 def _without_name(message: str) -> str:
     """Drop the generic name a field's reader puts first: the dotted key says it better."""
     names = "length|percentage|section|heart|moisture|temperature|pitch|divide|layout|date"
+    names += "|pressure|density|force|volume"
     return re.sub(rf"^({names}): ", "", message)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from shrinkage import units
 from shrinkage.allowance import Allowance
+from shrinkage.fasteners import hold_settings
 from shrinkage.filling import settings
 from shrinkage.foam_words import foam_lines, remedy_lines
 from shrinkage.job import Job
@@ -195,7 +196,7 @@ def assumption_table(order: Order) -> pd.DataFrame:
 
 def assumptions(job: Job) -> list[tuple[str, str, str]]:
     """Return (setting, value, 'default' or 'job file') for every setting that has a default."""
-    rows = settings(job.foam, job.units)
+    rows = settings(job.foam, job.units) + hold_settings(job.holddown, job.units)
     for table in ("allow", "eave", "corner", "foot", "panel"):
         spec = getattr(job, table)
         for key, field in type(spec).model_fields.items():
