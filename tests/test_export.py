@@ -11,8 +11,9 @@ from numpy.testing import assert_allclose
 
 from shrinkage import export
 from shrinkage.errors import ShrinkageError
-from shrinkage.export import ORDER_COLUMNS, safe, write_all, write_order
+from shrinkage.export import safe, write_all, write_order
 from shrinkage.schedule import CAUTIONS
+from shrinkage.workbook import ORDER_COLUMNS
 
 FILES = ["edges.csv", "schedule.csv", "schedule.xlsx", "worksheet.md"]
 TENTH = 0.051
@@ -58,11 +59,13 @@ def test_workbook_opens_and_holds_the_order(written, workshop_order):
     sheet = book["Order"]
     assert sheet["A1"].value == workshop_order.frame.job.title
     head = [cell.value for cell in sheet[3]]
-    assert head == [name.replace("_", " ") for name in ORDER_COLUMNS]
+    # Only columns with something in them: the example has no notes.
+    words = [name.replace("_mm", ", mm").replace("_", " ") for name in ORDER_COLUMNS]
+    assert head == [name for name in words if name != "notes"]
     for number, panel in enumerate(workshop_order.panels, start=4):
         row = dict(zip(head, (cell.value for cell in sheet[number]), strict=True))
         assert row["panel"] == panel.mark
-        assert_allclose(row["order width mm"], panel.width, rtol=0, atol=TENTH)
+        assert_allclose(row["order width, mm"], panel.width, rtol=0, atol=TENTH)
     column = [cell.value for cell in sheet["A"]]
     assert all(caution in column for caution in CAUTIONS)
     assert sheet.freeze_panes == "B4"
@@ -126,7 +129,7 @@ def test_force_replaces_and_leaves_other_files(workshop_order, tmp_path):
     assert b"mine" not in (tmp_path / "worksheet.md").read_bytes()
 
 
-@pytest.mark.parametrize("broken", ["panel_table", "edge_table", "joint_table", "worksheet"])
+@pytest.mark.parametrize("broken", ["panel_table", "edge_table", "write_workbook", "worksheet"])
 @pytest.mark.parametrize("error", [OSError(28, "No space left on device"), MemoryError()])
 @pytest.mark.parametrize("there", [False, True])
 def test_crash_in_the_middle_changes_nothing(
