@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import pytest
 from numpy.testing import assert_allclose
 
@@ -115,3 +118,22 @@ def test_what_holds_changes_no_gap(raw, answered, workshop_order):
 def test_temperature_outside_the_kinds_range_is_said():
     assert filling(FoamSpec(temperature="20 F"), 165.0).note.startswith("Foamed at -7 C, outside")
     assert filling(FoamSpec(temperature="60 F"), 165.0).note.startswith("Litres a can")
+
+
+def test_the_pages_table_is_the_data():
+    page = (Path(__file__).resolve().parents[1] / "docs" / "foam.md").read_text(encoding="utf-8")
+    for kind in kinds().values():
+        cans = "" if kind.litres_per_can is None else f"{kind.litres_per_can:g}"
+        cells = (
+            kind.kind, f"{kind.density:g}", f"{kind.stress_at_10:g}", f"{kind.squeeze_once:g}",
+            f"{kind.recovery:g}", f"{kind.works:g}", f"{kind.stretch:g}",
+            f"{kind.least_width:g} to {kind.most_width:g}", cans, kind.basis,
+        )  # fmt: skip
+        assert "| " + " | ".join(cells).replace("|  |", "| |") + " |" in page, kind.kind
+
+
+def test_the_pages_example_is_read(raw, answered):
+    page = (Path(__file__).resolve().parents[1] / "docs" / "foam.md").read_text(encoding="utf-8")
+    example = page.split("```toml")[1].split("```")[0]
+    raw["foam"] = tomllib.loads(example)["foam"]
+    assert all(answer.status in ("ok", "bearing") for answer in answered(raw).allowances)
