@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -118,6 +119,9 @@ def _dress(sheet: Any, header_row: int) -> None:
         sheet.column_dimensions[get_column_letter(number)].width = min(width, WIDEST)
         for cell in column[1:] if width > WIDEST else ():
             cell.alignment = wrapped
+            lines = math.ceil(len(str(cell.value or "")) / (WIDEST - 4))
+            if lines > 1:  # not every program fits the height of a wrapped row by itself
+                sheet.row_dimensions[cell.row].height = 13 * lines
         column[0].font, column[0].alignment, column[0].fill = bold, wrapped, grey
     sheet.row_dimensions[header_row].height = 44
     sheet.freeze_panes = sheet.cell(row=header_row + 1, column=2)
