@@ -137,7 +137,8 @@ class HoldDown:
     Parameters
     ----------
     dead : mapping of str to float
-        Dead load of the roof panel square to the roof by joint kind, 'eave' and 'gable' [N/m].
+        Dead load of the roof panel square to the roof by joint kind, 'eave' and 'gable', where the
+        job says what holds there [N/m].
     fasteners : float
         Withdrawal of the fasteners along such a line [N/m].
     each : float
@@ -192,7 +193,10 @@ def hold_down(
     """
     if spec is None:
         return None
-    shares = {"eave": spec.eave_share or 0.0, "gable": spec.gable_share or 0.0}
+    given = {"eave": spec.eave_share, "gable": spec.gable_share}
+    has_screws = spec.fastener != "none"
+    # Where neither weight nor screws are said to hold, nothing is said: that is not a margin of 0.
+    shares = {kind: mm or 0.0 for kind, mm in given.items() if mm or has_screws}
     dead = {kind: spec.roof_load * share * math.cos(pitch) for kind, share in shares.items()}
     steps = [
         f"dead load square to the roof, {kind}: {spec.roof_load:.3f} kPa x {shares[kind]:.0f} mm x "

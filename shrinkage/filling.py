@@ -32,6 +32,8 @@ class Filling:
         Where that comes from.
     relaxation : float
         Share of the stress left in the long run; 1 leaves it whole [-].
+    relaxation_source : str
+        Where that comes from; empty where it is whole.
     depth : {'full', 'core', 'two beads'}
         How much of the panel's thickness is foamed.
     thickness, facing, bead : float
@@ -55,6 +57,7 @@ class Filling:
     material: Material
     material_source: str
     relaxation: float
+    relaxation_source: str
     depth: DepthChoice
     thickness: float
     facing: float
@@ -143,6 +146,7 @@ def filling(spec: FoamSpec, thickness: float) -> Filling:
         material=material,
         material_source=source,
         relaxation=spec.relaxation,
+        relaxation_source=spec.relaxation_source or "",
         depth=spec.depth,
         thickness=thickness,
         facing=spec.facing,

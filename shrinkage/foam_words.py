@@ -136,7 +136,7 @@ def _material(filling: Filling) -> str:
             f"(eps_D - eps), eps_D = 1 - 1.4 rho/rho_s = {material.densification:.3f}."
         )
     if filling.relaxation < 1:
-        text += f" {filling.relaxation:g} of the stress is taken to be left (relaxation)."
+        text += f" {filling.relaxation:g} of it is taken to be left: {filling.relaxation_source}."
     return text
 
 

@@ -147,4 +147,9 @@ class HoldDownSpec(Spec):
                 "roof_load without eave_share or gable_share; accepted: the length of roof panel, "
                 "along its slope, whose weight comes on the line"
             )
+        if self.fastener == "none" and not self.roof_load:
+            raise ShrinkageError(
+                "neither roof_load nor fastener: nothing would hold; accepted: either, or no "
+                "[holddown] at all"
+            )
         return self

@@ -178,8 +178,14 @@ def _as_kind(filling: Filling | None, name: str) -> Filling | None:
     kind = find_kind(name)
     if filling is None:
         return None
-    return replace(filling, material=from_sheet(kind.density, kind.stress_at_10), relaxation=1.0,
-                   kind=name, material_source=f"{kind.basis}: {kind.source}")  # fmt: skip
+    return replace(
+        filling,
+        kind=name,
+        material=from_sheet(kind.density, kind.stress_at_10),
+        material_source=f"{kind.basis}: {kind.source}",
+        relaxation=1.0,
+        relaxation_source="",
+    )
 
 
 def remedies(

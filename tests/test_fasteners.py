@@ -62,8 +62,9 @@ def test_dead_load_square_to_the_roof(pitch):
     """12 lb/ft2 on 6 ft of slope is 72 lb along each foot."""
     found = held({"roof_load": "12 psf", "eave_share": "6 ft"}, pitch)
     assert_allclose(found.dead["eave"] / 1000 * FOOT, 72 * POUND * math.cos(pitch))
-    assert found.dead["gable"] == 0.0
     assert found.fasteners == 0.0
+    assert found.holds("gable") is None  # nothing is said of it
+    assert held(LAG).dead == {"eave": 0.0, "gable": 0.0}
 
 
 def test_margin_is_what_holds_over_what_pushes():
@@ -116,6 +117,8 @@ def test_beyond_the_printed_tables_is_said():
         ({"fastener": "lag screw", "diameter": "3/8 in"}, "without thread, spacing; accepted"),
         ({"fastener": "rated", "rated": "250 lbf", "spacing": "1 ft"}, "without rated_source"),
         ({"fastener": "none", "diameter": "3/8 in"}, "diameter with fastener 'none'"),
+        ({}, "neither roof_load nor fastener: nothing would hold"),
+        ({"roof_load": "0 psf", "eave_share": "6 ft"}, "nothing would hold"),
         ({"roof_load": "12 psf"}, "roof_load without eave_share or gable_share"),
         ({"roof_load": "12"}, "has no unit; accepted: a stress or area load"),
         ({"roof_load": "12 ft"}, "cannot be read; accepted: a stress or area load"),

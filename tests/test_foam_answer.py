@@ -122,6 +122,20 @@ def test_worksheet_section_puts_the_numbers_in(held):
     assert "### How much foam" in section
 
 
+def test_relaxation_names_its_source(raw, answered):
+    raw["foam"] = {"relaxation": 0.5, "relaxation_source": "an invented sheet"}
+    page = worksheet(answered(raw))
+    assert "0.5 of it is taken to be left: an invented sheet." in page
+    assert "12.50 kPa x" in page
+
+
+def test_weight_on_one_line_says_nothing_of_the_other(raw, answered):
+    raw["holddown"] = {"roof_load": "12 psf", "eave_share": "6 ft"}
+    order = answered(raw)
+    assert one(order, "south, top").margin < 1
+    assert one(order, "east, top").margin is None
+
+
 def test_workbook_has_its_sheets(held, tmp_path):
     write_order(held, tmp_path)
     book = load_workbook(tmp_path / "schedule.xlsx")
