@@ -15,7 +15,7 @@ from shrinkage.errors import ShrinkageError
 from shrinkage.job import read_section
 from shrinkage.species import Species, catalogue
 from shrinkage.units import MM_PER_INCH, System, show
-from shrinkage.widgets import LABELS, WIDE, cautions, message
+from shrinkage.widgets import LABELS, WIDE, beside, cautions, message
 
 MONTH = 365.0 / 12
 BOARD_MM = (5.5 * MM_PER_INCH, 1.0 * MM_PER_INCH)
@@ -44,9 +44,8 @@ class DryingPage:
         self.note, self.picture, self.words = w.HTML(), w.HTML(), w.HTML()
         for name, control in self.controls.items():
             control.observe(self._drawn if name == "month" else self._changed, names="value")
-        left = w.VBox([*self.controls.values(), self.note])
-        right = w.VBox([self.picture, self.words, w.HTML(cautions())])
-        self.view = w.HBox([left, right], layout=w.Layout(flex_flow="row wrap"))
+        results = [self.picture, self.words, w.HTML(cautions())]
+        self.view = beside([*self.controls.values(), self.note], results)
         self._changed(None)
 
     def _controls(self) -> dict[str, w.Widget]:
@@ -128,7 +127,7 @@ class DryingPage:
             movement, self.dried.days / 365, lost, self.marks, at, self.system
         )
         words = self._said(month, lost)
-        self.picture.value = figures.as_svg(self.figure, words)
+        self.picture.value = f'<figure class="sk-drying">{figures.as_svg(self.figure, words)}</figure>'
         self.words.value = f'<p class="sk-words">{escape(words)}</p>'
 
     def _said(self, month: int, lost: dict[str, tuple[Any, str]]) -> str:

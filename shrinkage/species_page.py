@@ -21,7 +21,7 @@ from shrinkage.shape_dimensions import strains
 from shrinkage.species import Species, woods
 from shrinkage.timber import Timber
 from shrinkage.units import MM_PER_INCH, System, show
-from shrinkage.widgets import LABELS, WIDE, cautions, message
+from shrinkage.widgets import LABELS, WIDE, beside, cautions, message
 
 MOVEMENT = "movement across the grain for this change of air, %"
 Measure = Callable[[Species, tuple[float, float]], float | None]
@@ -136,9 +136,7 @@ class SpeciesPage:
         """Put each set of controls beside what it changes, in the order one would use them."""
 
         def row(names: tuple[str, ...], *panes: str) -> w.HBox:
-            left = w.VBox([self.controls[name] for name in names])
-            right = [self.panes[pane] for pane in panes]
-            return w.HBox([left, *right], layout=w.Layout(flex_flow="row wrap"))
+            return beside([self.controls[n] for n in names], [self.panes[pane] for pane in panes])
 
         return w.VBox([
             row(("measure", "group", "chosen"), "ranking", "scatter"),

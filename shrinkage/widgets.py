@@ -8,6 +8,7 @@ and keeps the last good answer, marked as old.
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -25,8 +26,17 @@ from shrinkage.tables import STARTER, data_folder
 
 AS_IN_JOB = "as in the job"
 FRAME_ROLES = ("post", "plate", "rafter", "girt", "tie", "purlin")
-WIDE = w.Layout(width="21em")
-LABELS = {"description_width": "9.5em"}
+WIDE = w.Layout(width="27em", max_width="100%")
+LABELS = {"description_width": "10.5em"}
+LOOK = """<style>
+figure[class^="sk-"] { margin: .4em 0; }
+figure[class^="sk-"] svg { max-width: 100%; height: auto; }
+figure[class^="sk-"] figcaption { max-width: 46em; line-height: 1.35; }
+table.sk-schedule, table.sk-use { border-collapse: collapse; font-size: 90%; }
+table.sk-schedule td, table.sk-schedule th, table.sk-use td, table.sk-use th {
+  padding: .15em .6em; text-align: left; border-bottom: 1px solid #d0d0d0; white-space: nowrap; }
+</style>"""
+"""One look for all pages: pictures that fit the screen, tables that can be read."""
 
 SHOWN = (
     "panel", "opening_width", "opening_height", "off_left", "off_right", "off_top", "off_bottom",
@@ -53,6 +63,13 @@ def job_files(folder: Path | None = None) -> dict[str, str]:
         name = f"{title} ({path.name})" if str(title) in found else str(title)
         found[name] = str(path)
     return found
+
+
+def beside(controls: Sequence[w.Widget], results: Sequence[w.Widget]) -> w.HBox:
+    """Return controls with their results beside them, or under them on a narrow screen."""
+    left = w.VBox(list(controls), layout=w.Layout(flex="0 1 28em", min_width="0"))
+    right = w.VBox(list(results), layout=w.Layout(flex="1 1 34em", min_width="0", overflow="auto"))
+    return w.HBox([w.HTML(LOOK), left, right], layout=w.Layout(flex_flow="row wrap"))
 
 
 def message(text: str, good: bool) -> str:
@@ -128,9 +145,8 @@ class ShortcutPage:
         self.note, self.picture, self.table = w.HTML(), w.HTML(), w.HTML()
         for control in self.controls.values():
             control.observe(self._changed, names="value")
-        left = w.VBox([*self.controls.values(), self.note])
-        right = w.VBox([self.picture, self.table, w.HTML(cautions())])
-        self.view = w.HBox([left, right], layout=w.Layout(flex_flow="row wrap"))
+        results = [self.picture, self.table, w.HTML(cautions())]
+        self.view = beside([*self.controls.values(), self.note], results)
         self._changed(None)
 
     def _controls(self, folder: Path | None) -> dict[str, w.Widget]:

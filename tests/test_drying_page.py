@@ -1,0 +1,96 @@
+"""The drying page without a browser: what each control reaches, and what the words say."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from shrinkage.calendar import BANDS, USUAL
+from shrinkage.drying_page import BOARD_MM, DryingPage
+from shrinkage.species import catalogue
+
+
+@pytest.fixture
+def page() -> DryingPage:
+    return DryingPage()
+
+
+@pytest.mark.parametrize(
+    ("control", "value"),
+    [
+        ("species", "oak, white"),
+        ("section", "6 x 10 in"),
+        ("covered", ("left", "right")),
+        ("green", 120),
+        ("place", "Denver, CO"),
+        ("yard", 0),
+        ("years", 3),
+        ("month", 30),
+    ],
+)
+def test_each_control_moves_the_picture(page: DryingPage, control: str, value: object) -> None:
+    before = page.picture.value
+    page.controls[control].value = value
+    assert page.picture.value != before
+    assert "sk-note" in page.note.value
+
+
+def test_month_only_looks(page: DryingPage) -> None:
+    dried = page.dried
+    page.controls["month"].value = 40
+    assert page.dried is dried
+
+
+def test_wrong_section_keeps_the_last_answer(page: DryingPage) -> None:
+    dried, picture = page.dried, page.picture.value
+    page.controls["section"].value = "8 by 8"
+    assert "cannot read" in page.note.value
+    assert page.dried is dried and page.picture.value == picture
+    assert page.picture.layout.border_left
+    page.controls["section"].value = "8 x 8 in"
+    assert not page.picture.layout.border_left
+
+
+def test_month_stays_within_the_years_shown(page: DryingPage) -> None:
+    page.controls["month"].value = 70
+    page.controls["years"].value = 2
+    assert page.controls["month"].value == page.controls["month"].max == 24
+
+
+def test_lost_is_the_local_integral_on_the_size(page: DryingPage) -> None:
+    dried, wood = page.dried, catalogue()["pine, eastern white"]
+    assert dried is not None
+    width, _ = page.lost()["width"]
+    strain = wood.s_r * dried.radial[: len(BANDS)] + wood.tangential * dried.tangential[: len(BANDS)]
+    assert_allclose(width, 203.2 * strain)
+    board, _ = page.lost()["board's width"]
+    flat = wood.tangential * dried.tangential[len(BANDS)]
+    assert_allclose(board[0], BOARD_MM[0] * flat, rtol=1e-6)  # pith far below: width tangential
+
+
+def test_board_follows_the_air_and_the_timber_lags(page: DryingPage) -> None:
+    dried = page.dried
+    assert dried is not None
+    last = dried.days > dried.days[-1] - 370
+    swings = np.ptp(dried.mean[:, last], axis=1)
+    assert swings[len(BANDS)] > 2 * swings[USUAL]
+
+
+def test_words_give_the_numbers_of_the_picture(page: DryingPage) -> None:
+    dried = page.dried
+    assert dried is not None
+    page.controls["month"].value = 24
+    said = re.sub(r"<[^>]+>", "", page.words.value)
+    assert f"mean moisture {dried.mean[USUAL, 24]:.0f} %" in said
+    assert "2.0 years after sawing" in said
+    assert 'role="img" aria-label=' in page.picture.value
+
+
+def test_never_heated_within_the_years_shown(page: DryingPage) -> None:
+    page.controls["years"].value = 1
+    page.controls["yard"].value = 36
+    assert page.dried is not None
+    assert len(page.dried.days) == 13 and (np.diff(page.dried.days) > 0).all()
