@@ -166,6 +166,15 @@ def test_foam_that_grows_as_it_cures_is_squeezed_by_that():
     assert shrunk.compression == 0.0
 
 
+@pytest.mark.parametrize("cure", [-0.03, 0.0, 0.02])
+def test_shares_of_the_gap_with_cure_are_the_limits_themselves(cure):
+    """A gap of c / closes is squeezed by squeeze_once, one of o / opens stretched by stretch."""
+    foam = Foam(cure=cure, stretch=0.08)
+    assert_allclose(life(at_gap(8.0 / foam.closes, 8.0, foam=foam), FILL).compression, 0.5)
+    opened = life(at_gap(2.0 / foam.opens, -2.0, foam=foam), FILL)
+    assert_allclose(opened.stretch, 0.08)
+
+
 def test_path_starts_where_the_foam_goes_in():
     through = path(at_gap(20.0, 8.0, 5.0))
     assert_allclose(through.gap[0, :, 2], [20.0, 12.0, 14.5, 17.0])
