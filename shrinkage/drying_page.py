@@ -127,7 +127,8 @@ class DryingPage:
             movement, self.dried.days / 365, lost, self.marks, at, self.system
         )
         words = self._said(month, lost)
-        self.picture.value = f'<figure class="sk-drying">{figures.as_svg(self.figure, words)}</figure>'
+        svg = figures.as_svg(self.figure, words)
+        self.picture.value = f'<figure class="sk-drying">{svg}</figure>'
         self.words.value = f'<p class="sk-words">{escape(words)}</p>'
 
     def _said(self, month: int, lost: dict[str, tuple[Any, str]]) -> str:

@@ -64,8 +64,8 @@ def test_lost_is_the_local_integral_on_the_size(page: DryingPage) -> None:
     dried, wood = page.dried, catalogue()["pine, eastern white"]
     assert dried is not None
     width, _ = page.lost()["width"]
-    strain = wood.s_r * dried.radial[: len(BANDS)] + wood.tangential * dried.tangential[: len(BANDS)]
-    assert_allclose(width, 203.2 * strain)
+    radial, tangential = (x[: len(BANDS)] for x in (dried.radial, dried.tangential))
+    assert_allclose(width, 203.2 * (wood.s_r * radial + wood.tangential * tangential))
     board, _ = page.lost()["board's width"]
     flat = wood.tangential * dried.tangential[len(BANDS)]
     assert_allclose(board[0], BOARD_MM[0] * flat, rtol=1e-6)  # pith far below: width tangential

@@ -36,7 +36,7 @@ def test_untouched_page_shows_the_example(page, workshop_order):
 
 
 def test_view_holds_controls_answer_and_cautions(page):
-    left, right = page.view.children
+    _look, left, right = page.view.children
     assert set(page.controls.values()) | {page.note} == set(left.children)
     assert page.picture in right.children and page.table in right.children
     text = " ".join(child.value for child in right.children if isinstance(child, w.HTML))
