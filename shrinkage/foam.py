@@ -86,8 +86,14 @@ class Foam:
 
     @property
     def opens(self) -> float:
-        """Share of the gap by which it may open, after what curing has taken up [-]."""
-        return self.stretches if not self.cure else (1 + self.stretches) * (1 + self.cure) - 1
+        """Share of the gap by which it may open, after what curing has taken up [-].
+
+        Foam that grew against the gap has crushed itself, and gives back its share of that only.
+        """
+        if not self.cure:
+            return self.stretches
+        left = self.cure if self.cure < 0 else self.recovery * self.cure
+        return (1 + self.stretches) * (1 + left) - 1
 
     def after_crushing(self, gap: float, closing: float) -> float:
         """Return the thickness foam has at rest once a gap has closed on it [mm].

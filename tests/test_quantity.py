@@ -98,6 +98,13 @@ def test_holes_waste_and_yield(raw, answered, workshop_order):
     assert_allclose(found.cans, found.litres / 20)
 
 
+def test_a_started_can_is_bought(raw, answered, workshop_order):
+    litres = fills(workshop_order)[-1].litres
+    for cans, bought in ((5.2, 6), (5.8, 6), (6.0, 6)):
+        raw["foam"] = {"litres_per_can": f"{litres / cans:.9f} L"}
+        assert cans_to_buy(answered(raw)) == bought
+
+
 @pytest.mark.parametrize(("depth", "share"), [("full", 1.0), ("core", 1 - 0.875 / 6.5)])
 def test_depth_takes_its_share(raw, answered, workshop_order, depth, share):
     raw["foam"] = {"depth": depth}

@@ -15,11 +15,11 @@ from shrinkage.foam import Foam
 from shrinkage.foam_kinds import find_kind
 from shrinkage.foam_life import life
 from shrinkage.job_foam import FoamSpec
-from shrinkage.joint import Joint, Layer
+from shrinkage.joint import Joint, Layer, Seasons
 from shrinkage.remedies import SEALANT_CLASSES, STRIP, remedies, sealed, wider, with_gap
 from shrinkage.section import Heart
 from shrinkage.species import find
-from shrinkage.timber import Sheet, Timber
+from shrinkage.timber import Sheet, Timber, Timeline
 
 OUT = (1.0, 0.0)
 EIGHTH = 3.175
@@ -90,6 +90,9 @@ def test_wider_gap_is_the_narrowest_that_carries_no_more():
     one_less = with_gap(found, found.gap - EIGHTH)
     assert life(one_less, fill).line_load > 0.8 * load
     assert wider(now, fill, Rules(), 0.01 * load) is None
+    next_step = with_gap(now, now.gap + EIGHTH)
+    nearly = life(next_step, fill).line_load + EXACT
+    assert_allclose(wider(now, fill, Rules(), nearly).gap, next_step.gap)
 
 
 def test_wider_gap_takes_off_what_the_joint_measures():
@@ -107,6 +110,15 @@ def test_sealant_has_the_form_of_the_guide(capability):
     assert_allclose(found.gap, 9.0 / capability + tolerance, atol=0.01 + EXACT)
     wide = sealed(allow(sheet(30.0), Foam(), Rules()), Rules(), capability)
     assert wide.status == "too wide to foam"
+
+
+def test_sealant_goes_in_after_what_closed_before():
+    """Closes 3 before it is sealed and 7 after: 7 / 0.25 + 3."""
+    line = Timeline(np.arange(4.0), 1, 2, np.zeros(4), {})
+    path = np.repeat(np.array([0.0, 3.0, 10.0, 8.0])[None, :, None], 3, axis=2)
+    rules = Rules(fraction=0.01)
+    now = replace(allow(sheet(9.0), Foam(), rules), seasons=Seasons(line, path, np.arange(4.0)))
+    assert_allclose(sealed(now, rules, 0.25).gap, 31.0 + np.sqrt(3) * EIGHTH, atol=0.01 + EXACT)
 
 
 def test_sealant_keeps_clear_too():
