@@ -165,15 +165,26 @@ class Allowance:
         """Gap on the day the foam goes in, at the most that closes before [mm]."""
         return self.gap - self.seasons.foamed.most
 
+    def gap_band(self, when: str) -> tuple[float, float]:
+        """Return the least and greatest gap of slow, usual and fast drying [mm].
+
+        Parameters
+        ----------
+        when : {'foamed', 'driest', 'wettest'}
+            The time; at the most of the bracket of ring directions.
+        """
+        closed = self.seasons.path[:, self.seasons.rows[when], 2]
+        return self.gap - float(closed.max()), self.gap - float(closed.min())
+
     @property
     def gap_dry(self) -> float:
-        """Gap left at the driest time, at the worst closing [mm]."""
-        return self.gap - self.driest.most
+        """Least gap left at the driest time [mm]."""
+        return self.gap_band("driest")[0]
 
     @property
     def gap_wet(self) -> float:
-        """Gap at the wettest time of the year, at the worst closing [mm]."""
-        return self.gap - self.wettest.most
+        """Least gap left at the wettest time of the year [mm]."""
+        return self.gap_band("wettest")[0]
 
     @property
     def foam_strain(self) -> float:

@@ -304,8 +304,8 @@ def _joint_lines(order: Order, system: System) -> pd.DataFrame:
             "joint": answer.joint.name,
             "hold on the day": units.show(answer.gap, system),
             **(_before_and_after(answer, system) if order.frame.calendar else {}),
-            "driest": units.show(answer.gap_dry, system),
-            "wettest": units.show(answer.gap_wet, system),
+            "driest": _to(answer.gap_band("driest"), system),
+            "wettest": _to(answer.gap_band("wettest"), system),
             "foam squeezed": f"{100 * answer.foam_strain:.0f} %",
             "governed by": answer.governs.name,
         }
@@ -315,13 +315,16 @@ def _joint_lines(order: Order, system: System) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
+def _to(band: tuple[float, float], system: System, denominator: int = 16) -> str:
+    """Write a band as one length, or as two where they read differently."""
+    return " to ".join(dict.fromkeys(units.show(mm, system, denominator) for mm in band))
+
+
 def _before_and_after(answer: Allowance, system: System) -> dict[str, str]:
     """Return what closes before and after the foam, with the band from fast to slow drying."""
     seasons = answer.seasons
     return {
-        f"closes {when} foam": " to ".join(
-            dict.fromkeys(units.show(float(mm), system, 32) for mm in (by.min(), by.max()))
-        )
+        f"closes {when} foam": _to((float(by.min()), float(by.max())), system, 32)
         for when, by in (
             ("before", seasons.closing_before_foam()),
             ("after", seasons.closing_after_foam()),

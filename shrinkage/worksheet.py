@@ -50,7 +50,7 @@ def worksheet(order: Order, system: System | None = None) -> str:
         _air(order),
         _timbers(order),
     ]
-    parts += [_joint(answer, system) for answer in widest_of_each_kind(order)]
+    parts += [joint_sheet(answer, system) for answer in widest_of_each_kind(order)]
     parts += [_panel(order, answer, system) for answer in widest_of_each_kind(order)[:2]]
     parts += [foam_section(order, system), _other(order, system)]
     parts += [_dates(order, system), _assumptions(order)]
@@ -134,7 +134,8 @@ def _hearts(order: Order) -> str:
     return "\n\n".join([_table(head, rows), f"{CLOSING_RULE} {OPENING_RULE} {along}"])
 
 
-def _joint(answer: Allowance, system: System) -> str:
+def joint_sheet(answer: Allowance, system: System) -> str:
+    """Return one joint followed by hand: stack, strains, closure, every limit, the gap."""
     joint = answer.joint
     head = f"## Joint: {joint.name} ({joint.kind})"
     normal = f"Normal n = ({joint.normal[0]:.4f}, {joint.normal[1]:.4f}) (across, up)."
@@ -267,13 +268,20 @@ def _limits(answer: Allowance, system: System) -> str:
         f"Off the panel = {step}, rounded up to the plant's fraction = **{answer.off:.3f} mm = "
         f"{units.show(answer.off, system)}**.",
         f"Gap to hold on the day {_both(answer.gap, system)}; left when foamed "
-        f"{_both(answer.gap_foamed, system)}, at the driest {_both(answer.gap_dry, system)}, at "
-        f"the wettest {_both(answer.gap_wet, system)}; foam squeezed "
+        f"{_left(answer, 'foamed', system)}, at the driest {_left(answer, 'driest', system)}, at "
+        f"the wettest {_left(answer, 'wettest', system)}; foam squeezed "
         f"{100 * answer.foam_strain:.0f} % at the worst. Status: {answer.status}.",
     ]
     if answer.governs.name == CRUSH_LIMIT:
         lines.append(f"The foam's limit is {answer.foam.source}.")
     return "\n\n".join(lines)
+
+
+def _left(answer: Allowance, when: str, system: System) -> str:
+    """Write the gap left at a time, as a band where slow and fast drying differ."""
+    low, high = answer.gap_band(when)
+    least = _both(low, system)
+    return least if high - low < 0.05 else f"{least} to {_both(high, system)}"
 
 
 def _both(mm: float, system: System) -> str:
