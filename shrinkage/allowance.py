@@ -240,27 +240,37 @@ def _foam_limits(
 ) -> list[Limit]:
     """Return what one band asks for, for the foam's sake."""
     lost = (1 - foam.recovery) * close
-    beyond = max(swing - foam.recovery * close, 0.0)
     tail = f" + {before:.2f} before foaming" if abs(before) >= 0.005 else ""
-    given_back = f"{foam.recovery:g} x {close:.2f}"
+    kept = f" / {foam.kept:g} by its cure" if foam.cure else ""
     plain = (
         ("seen into and filled", fill, f"{fill:.2f}"),
         (CRUSH_LIMIT, close / foam.closes, f"{close:.2f} / {foam.closes:g}"),
         (
             "foam worked by the seasons",
-            swing / 2 / foam.works + lost if swing else 0.0,
-            f"{swing:.2f} / 2 / {foam.works:g} + {lost:.2f} not recovered",
+            (swing / 2 / foam.works + lost) / foam.kept if swing else 0.0,
+            f"{swing:.2f} / 2 / {foam.works:g} + {lost:.2f} not recovered{kept}",
         ),
-        (
-            "tight when the seasons reopen it",
-            beyond / foam.stretches + lost if beyond else 0.0,
-            f"({swing:.2f} - {given_back}) / {foam.stretches:g} + {lost:.2f}"
-            if beyond
-            else f"{swing:.2f} is within {given_back} given back",
-        ),
+        ("tight when the seasons reopen it", *_tight(foam, close, swing)),
         ("foam stretched from the day", spread / foam.opens, f"{spread:.2f} / {foam.opens:g}"),
     )
     return [Limit(name, needed + before, how + tail) for name, needed, how in plain]
+
+
+def _tight(foam: Foam, close: float, swing: float) -> tuple[float, str]:
+    """Return the gap at which crushed foam stays tight when the seasons reopen it, and how.
+
+    Stretch = (swing - recovery c - recovery cure gap) / (kept gap - (1 - recovery) c).
+    """
+    lost, back = (1 - foam.recovery) * close, foam.recovery * close
+    given_back, takes = f"{foam.recovery:g} x {close:.2f}", foam.stretches
+    if foam.cure and swing:
+        needed = (swing - back + takes * lost) / (takes * foam.kept + foam.kept - 1)
+        how = f"({swing:.2f} - {given_back} + {takes:g} x {lost:.2f}) / ({takes:g} x {foam.kept:g} "
+        return max(needed, 0.0), f"{how}{foam.kept - 1:+g} by its cure)"
+    if swing <= back:
+        return 0.0, f"{swing:.2f} is within {given_back} given back"
+    how = f"({swing:.2f} - {given_back}) / {takes:g} + {lost:.2f}"
+    return (swing - back) / takes + lost, how
 
 
 def allow(joint: Joint, foam: Foam, rules: Rules) -> Allowance:

@@ -85,15 +85,21 @@ class Foam:
         return 1 - (1 - self.squeeze_once) * (1 + self.cure)
 
     @property
-    def opens(self) -> float:
-        """Share of the gap by which it may open, after what curing has taken up [-].
+    def kept(self) -> float:
+        """Thickness at rest over the gap, once what curing did has been crushed and given back [-].
 
-        Foam that grew against the gap has crushed itself, and gives back its share of that only.
+        Foam that grew against the gap has crushed itself; foam that shrank is crushed by so much
+        less.
         """
+        return 1 + self.recovery * self.cure
+
+    @property
+    def opens(self) -> float:
+        """Share of the gap by which it may open, after what curing has taken up [-]."""
         if not self.cure:
             return self.stretches
-        left = self.cure if self.cure < 0 else self.recovery * self.cure
-        return (1 + self.stretches) * (1 + left) - 1
+        thick = 1 + self.cure if self.cure < 0 else self.kept
+        return (1 + self.stretches) * thick - 1
 
     def after_crushing(self, gap: float, closing: float) -> float:
         """Return the thickness foam has at rest once a gap has closed on it [mm].

@@ -175,6 +175,22 @@ def test_shares_of_the_gap_with_cure_are_the_limits_themselves(cure):
     assert_allclose(opened.stretch, 0.08)
 
 
+@pytest.mark.parametrize("cure", [-0.03, 0.0, 0.02])
+@pytest.mark.parametrize(("closing", "swing"), [(6.0, 4.0), (9.0, 5.0), (5.0, 5.0)])
+def test_each_limit_is_where_the_foam_gives_out(cure, closing, swing):
+    """At the gap a limit asks for the foam is at that limit, to rounding: cure and all."""
+    foam = Foam(recovery=0.3, stretch=0.06, works=0.07, cure=cure)
+    limits = allow(joint(closing, swing), foam, Rules()).limits
+    wanted = {limit.name: limit.needed for limit in limits}
+    for name, key, most in (
+        ("foam crushed once by the first drying", "compression", foam.squeeze_once),
+        ("foam worked by the seasons", "worked", foam.works),
+        ("tight when the seasons reopen it", "stretch", foam.stretches),
+    ):
+        found = life(at_gap(wanted[name], closing, swing, foam), FILL)
+        assert_allclose(getattr(found, key), most)
+
+
 def test_path_starts_where_the_foam_goes_in():
     through = path(at_gap(20.0, 8.0, 5.0))
     assert_allclose(through.gap[0, :, 2], [20.0, 12.0, 14.5, 17.0])
