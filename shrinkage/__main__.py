@@ -46,6 +46,7 @@ def _order(args: argparse.Namespace) -> int:
 
 
 def _check(args: argparse.Namespace) -> int:
+    from shrinkage.foam_answer import failing
     from shrinkage.jobfile import read_job
     from shrinkage.order import order
 
@@ -54,6 +55,9 @@ def _check(args: argparse.Namespace) -> int:
     print(f"{args.job}: sound; {walls} wall(s), {panels} panel(s)")
     for problem in answer.problems:
         print(f"{args.job}: {problem.joint.name}: {problem.status}; see the order for what else")
+    for one in failing(answer):
+        if one.life.answer not in answer.problems:
+            print(f"{args.job}: {one.name}: foam {one.status}; see the order for what else")
     return 0
 
 

@@ -312,7 +312,7 @@ def show(mm: float, system: System = "imperial", denominator: int = 16) -> str:
     return f"{mm:.0f} mm" if abs(mm) >= 100 else f"{mm:.1f} mm"
 
 
-_TRADE = {
+_TRADE = {  # what the trade writes, and how pint reads it
     "psf": "lbf/ft**2", "lb/ft2": "lbf/ft**2", "lbf/ft2": "lbf/ft**2", "lb/sq ft": "lbf/ft**2",
     "psi": "psi", "lb/in2": "psi", "kpa": "kPa", "mpa": "MPa", "pa": "Pa", "kn/m2": "kN/m**2",
     "pcf": "lb/ft**3", "lb/ft3": "lb/ft**3", "kg/m3": "kg/m**3",
@@ -321,15 +321,13 @@ _TRADE = {
     "l": "liter", "litre": "liter", "litres": "liter", "liter": "liter", "liters": "liter",
     "ft3": "ft**3", "cu ft": "ft**3", "gal": "gallon",
 }  # fmt: skip
-"""What the trade writes, and how pint reads it."""
-_LOADS: dict[str, tuple[str, str]] = {
+_LOADS: dict[str, tuple[str, str]] = {  # unit inside the package, and what is accepted
     "pressure": ("kPa", "a stress or area load with its unit, such as 25 psi, 12 psf or 40 kPa"),
     "density": ("kg/m**3", "a density with its unit, such as 2 lb/ft3 or 32 kg/m3"),
     "force": ("N", "a force with its unit, such as 250 lbf or 1.1 kN"),
     "line load": ("N/m", "a load along a line with its unit, such as 60 lb/ft or 900 N/m"),
     "volume": ("liter", "a volume with its unit, such as 40 L or 1.4 ft3"),
 }
-"""What each is inside the package, and what is accepted."""
 
 
 def load(value: Any, kind: str, what: str = "") -> float:
@@ -354,8 +352,7 @@ def load(value: Any, kind: str, what: str = "") -> float:
     ShrinkageError
         If the value is a bare number, of another kind, or not finite.
     """
-    unit, accepted = _LOADS[kind]
-    what = what or kind
+    (unit, accepted), what = _LOADS[kind], what or kind
     if isinstance(value, str):
         match = re.fullmatch(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*([^\d\s+-].*?)\s*", value)
         unit_text = match[2].lower().translate(str.maketrans("²³", "23", "^")) if match else ""

@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 from openpyxl import load_workbook
 
+from shrinkage.__main__ import main
 from shrinkage.allowance import allow
 from shrinkage.export import write_order
 from shrinkage.foam_answer import (
@@ -134,6 +135,14 @@ def test_weight_on_one_line_says_nothing_of_the_other(raw, answered):
     order = answered(raw)
     assert one(order, "south, top").margin < 1
     assert one(order, "east, top").margin is None
+
+
+def test_check_says_it_at_once(workshop_text, tmp_path, capsys):
+    rows = "\n".join(f'{key} = "{value}"' for key, value in HOLDS.items())
+    job = tmp_path / "held.toml"
+    job.write_text(f"{workshop_text}\n[holddown]\n{rows}\n", encoding="utf-8")
+    assert main(["check", str(job)]) == 0
+    assert "south, top: foam does not fit: pushes with more than" in capsys.readouterr().out
 
 
 def test_workbook_has_its_sheets(held, tmp_path):
