@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from shrinkage.errors import ShrinkageError
 
@@ -29,7 +30,68 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("name", type=Path, metavar="NAME", help="file to write; ends in .toml")
     new.add_argument("--force", action="store_true", help="replace the file if it is there")
     new.set_defaults(run=_new)
+    _studies(commands)
     return parser
+
+
+def _studies(commands: Any) -> None:
+    """Add what an engineer asks beyond the order: the review and the sweep."""
+    review = commands.add_parser("review", help="write a review report as PDF and HTML")
+    review.add_argument("job", type=Path, metavar="JOB", help="job file (TOML)")
+    review.add_argument("-o", "--out", type=Path, required=True, metavar="OUT", help="folder")
+    review.add_argument("--units", choices=("imperial", "metric"), help="instead of the job's own")
+    review.add_argument("--html", action="store_true", help="only the HTML, which needs no extra")
+    review.add_argument("--force", action="store_true", help="replace files that are there")
+    review.set_defaults(run=_review)
+    sweep = commands.add_parser("sweep", help="work out many variants of a job as one table")
+    sweep.add_argument("study", type=Path, metavar="STUDY", help="study file (TOML)")
+    sweep.add_argument("-o", "--out", type=Path, required=True, metavar="OUT",
+                       help="table to write, .csv or .parquet")  # fmt: skip
+    sweep.add_argument("--workers", type=int, default=1, help="processes to use")
+    sweep.add_argument("--batch", type=int, default=50, help="variants in a part")
+    sweep.add_argument("--force", action="store_true", help="replace the table if it is there")
+    sweep.set_defaults(run=_sweep)
+
+
+def _review(args: argparse.Namespace) -> int:
+    from shrinkage.jobfile import read_job
+    from shrinkage.progress import Bar
+    from shrinkage.review import write_review
+
+    bar = Bar("Reviewing")
+    try:
+        written = write_review(
+            read_job(args.job), args.out, args.units, args.force, not args.html, bar
+        )
+    finally:
+        bar.done()
+    print("Written: " + ", ".join(str(path) for path in written))
+    return 0
+
+
+def _sweep(args: argparse.Namespace) -> int:
+    from concurrent.futures import ProcessPoolExecutor
+
+    from shrinkage.progress import Bar
+    from shrinkage.sweep import read_study, sweep
+
+    study, bar = read_study(args.study), Bar("Working")
+    if args.workers < 1:
+        raise ShrinkageError(f"workers {args.workers}; accepted: 1 or more")
+    how = {"batch": args.batch, "progress": bar, "force": args.force}
+    try:
+        if args.workers == 1:
+            out = sweep(study, args.out, **how)
+        else:
+            with ProcessPoolExecutor(args.workers) as pool:
+                out = sweep(study, args.out, pool, **how)
+    except KeyboardInterrupt:
+        print(f"\nStopped. The same command goes on from {args.out}.parts", file=sys.stderr)
+        return 130
+    finally:
+        bar.done()
+    print(f"Written: {out}: {len(study)} variants")
+    return 0
 
 
 def _order(args: argparse.Namespace) -> int:

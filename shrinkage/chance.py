@@ -15,6 +15,7 @@ import numpy as np
 
 from shrinkage.allowance import Allowance, Rules
 from shrinkage.errors import ShrinkageError
+from shrinkage.filling import Filling
 from shrinkage.sampled import LIMITS, Plan, Progress, Sample, plan, sample
 from shrinkage.spread import CERTAINTIES, CHUNK, Floats, Spread
 
@@ -66,6 +67,10 @@ class Chance:
         Gap needed by plain worst case, and by root-sum-square [mm].
     governs : dict of str to float
         Share of draws in which each limit asks for most [-].
+    load : Range or None
+        What the foam pushes with along the joint [N/m], where the foam's curve is given.
+    hard : float
+        Share of draws in which the foam is squeezed beyond its curve [-].
     """
 
     answer: Allowance
@@ -81,6 +86,8 @@ class Chance:
     worst: float
     square: float
     governs: dict[str, float]
+    load: Range | None = None
+    hard: float = 0.0
 
     @property
     def certainty(self) -> float:
@@ -154,6 +161,7 @@ def touching(drawn: Sample, gap: float) -> float:
 def chance(
     answer: Allowance, rules: Rules, spread: Spread, draws: int | None = None,
     progress: Progress | None = None, points: Floats | None = None,
+    filling: Filling | None = None,
 ) -> Chance:  # fmt: skip
     """Draw a joint and read off what a reviewer asks.
 
@@ -171,6 +179,8 @@ def chance(
         Told how far it is, from 0 to 1.
     points : ndarray, optional
         Draws to use, as for `sampled.sample`.
+    filling : Filling, optional
+        The foam as a material, for what it pushes with.
 
     Returns
     -------
@@ -178,15 +188,43 @@ def chance(
         The same for the same seed.
     """
     made = plan(answer.joint, answer.foam, rules, spread)
-    return of_sample(answer, sample(made, draws, progress=progress, points=points, chunk=CHUNK))
+    drawn = sample(made, draws, progress=progress, points=points, chunk=CHUNK)
+    return of_sample(answer, drawn, filling)
 
 
-def of_sample(answer: Allowance, drawn: Sample) -> Chance:
+def line_load(drawn: Sample, gap: float, filling: Filling) -> tuple[Floats, float]:
+    """Return what the foam pushes with, and the share of draws beyond its curve.
+
+    Parameters
+    ----------
+    drawn : Sample
+        The draws.
+    gap : float
+        On the day [mm].
+    filling : Filling
+        The foam as a material, and how deep it stands.
+
+    Returns
+    -------
+    load : ndarray
+        Along the joint; at the end of the curve where it is squeezed beyond [N/m].
+    hard : float
+        That share [-].
+    """
+    end = filling.material.limit * (1 - 1e-6)
+    strain = drawn.foam_strain(gap)
+    stress = filling.relaxation * filling.material.stress(np.minimum(strain, end))
+    load = stress * drawn.push * filling.foamed_depth(drawn.plan.joint)
+    return np.asarray(load), float(np.mean(strain > end))
+
+
+def of_sample(answer: Allowance, drawn: Sample, filling: Filling | None = None) -> Chance:
     """Return a `Chance` from draws that are there."""
     made, gap = drawn.plan, answer.gap
     counts = np.bincount(drawn.governs, minlength=len(LIMITS)) / drawn.draws
     worst, square = plain_ways(made)
     names = [limit.name for limit in answer.limits]
+    loads = line_load(drawn, gap, filling) if filling and answer.joint.layers else None
     return Chance(
         answer=answer,
         sample=drawn,
@@ -201,6 +239,8 @@ def of_sample(answer: Allowance, drawn: Sample) -> Chance:
         worst=worst,
         square=square,
         governs=dict(zip(names, map(float, counts), strict=False)),
+        load=Range.of(loads[0]) if loads else None,
+        hard=loads[1] if loads else 0.0,
     )
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shrinkage.chance import check_certainty
-from shrinkage.sampled import Plan, Progress, sample
+from shrinkage.sampled import Plan, Progress, Sample, sample
 from shrinkage.spread import Floats, Points
 
 Function = Callable[[Floats], Floats]
@@ -169,3 +169,70 @@ def drivers(
         for name, s1, st, worth in zip(groups, first, total, saves, strict=True)
     ]
     return sorted(found, key=lambda driver: -driver.total)
+
+
+def from_draws(drawn: Sample, points: Floats, most: int = 8192) -> list[Driver]:
+    """Return first-order indices and the worth of knowing from draws that are there.
+
+    Draws are sorted into boxes by an input's own values; how far the boxes' means lie apart is its
+    first-order index, their mean quantile the gap if it were known. Nothing is drawn again, so a
+    page can follow a slider; of interactions it says nothing: a group's index is the sum of its
+    inputs', and `total` repeats `first`.
+
+    Parameters
+    ----------
+    drawn : Sample
+        The draws.
+    points : ndarray, shape (inputs, draws)
+        What they were drawn at [-].
+    most : int
+        How many of them are used.
+
+    Returns
+    -------
+    list of Driver
+        The greatest first.
+    """
+    needed = drawn.needed[:most]
+    share = check_certainty(drawn.plan.spread.certainty)
+    whole, variance = float(np.quantile(needed, share)), float(needed.var())
+    found = []
+    for group, rows in drawn.plan.groups.items():
+        alone = [_boxes(needed, points[[row], :most], BOXES) for row in rows]
+        first = sum(_between(parts, needed) for parts in alone) / variance if variance else 0.0
+        parts = alone[0]
+        if len(rows) > 1:
+            each = max(2, round(MANY_BOXES ** (1 / len(rows))))
+            parts = _boxes(needed, points[rows, :most], each)
+        sizes = np.array([len(part) for part in parts])
+        known = float(sizes @ np.array([_quantile(part, share) for part in parts])) / sizes.sum()
+        found.append(Driver(group, first, first, max(whole - known, 0.0)))
+    return sorted(found, key=lambda driver: -driver.first)
+
+
+def _boxes(needed: Floats, points: Floats, each: int) -> list[Floats]:
+    """Sort draws into boxes by the values of some inputs."""
+    box = np.zeros(len(needed), dtype=np.int16)
+    for row in points:
+        box = (box * each + (row * each).astype(np.int16)).astype(np.int16)
+    order = np.argsort(box, kind="stable")
+    edges = np.searchsorted(box[order], np.arange(1, each ** len(points)))
+    return [part for part in np.split(needed[order], edges) if len(part) > 1]
+
+
+def _between(parts: list[Floats], needed: Floats) -> float:
+    """Return the variance between boxes, less what finitely many draws have by themselves."""
+    sizes = np.array([len(part) for part in parts])
+    means = np.array([part.mean() for part in parts])
+    between = float(sizes @ (means - needed.mean()) ** 2) / len(needed)
+    return max(between - float(needed.var()) * (len(parts) - 1) / len(needed), 0.0)
+
+
+BOXES, MANY_BOXES = 16, 64
+"""For one input, and for a group of several."""
+
+
+def _quantile(part: Floats, share: float) -> float:
+    """Return a quantile by partial sorting, faster for one number than the general one."""
+    place = min(int(share * len(part)), len(part) - 1)
+    return float(np.partition(part, place)[place])

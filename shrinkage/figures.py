@@ -26,6 +26,8 @@ from shrinkage.units import System, show
 Points = NDArray[np.float64]
 
 TITLE = "Before drying (dashed) and in the driest month (bold), true scale"
+HEAD: dict[str, Any] = {"fontsize": 9, "y": 1.0}
+"""A title whose place is given saves looking for one at every redraw."""
 WOOD, PANEL = "#e7d3ab", "#dfe4e8"
 BEFORE: dict[str, Any] = {"color": "#5b5b5b", "lw": 0.9, "ls": (0, (4, 2))}
 AFTER: dict[str, Any] = {"color": "black", "lw": 2.0}
@@ -195,7 +197,7 @@ def eave_section(
         (before.panel[:2].mean(axis=0) + np.array((0, 70)), "wall\npanel"),
         (before.post[:2].mean(axis=0) + np.array((0, 45)), "post"),
     ))  # fmt: skip
-    section.set_title(TITLE, fontsize=9)
+    section.set_title(TITLE, **HEAD)
     reach = max(3.2 * answer.gap, 60.0)
     n = np.array(frame.seat.normal)
     _zoom(joint, before.edge + n * answer.gap / 2, reach)
@@ -204,7 +206,7 @@ def eave_section(
     dry = answer.gap - answer.driest.estimate
     label = f"driest month\n{show(dry, system)}"
     _gap_arrow(joint, after.edge, n, dry, label, 0.42 * reach)
-    joint.set_title(f"The joint, gap measured square to the roof: {answer.status}", fontsize=9)
+    joint.set_title(f"The joint, gap measured square to the roof: {answer.status}", **HEAD)
     return (
         f"Eave of wall {wall.name}: gap on the day {show(answer.gap, system)} square to the roof, "
         f"{show(dry, system)} in the driest month; the roof comes down on the panel by "
@@ -248,7 +250,7 @@ def corner_plan(
         ((cover + thick / 2, -post.depth / 2), "panel\nthat laps"),
         ((cover - answer.gap - 170, cover + thick / 2), "panel that butts"),
     ))  # fmt: skip
-    section.set_title(f"In plan. {TITLE}", fontsize=9)
+    section.set_title(f"In plan. {TITLE}", **HEAD)
     size = max(3.2 * answer.gap, 60.0)
     middle = np.array([cover - answer.gap / 2, cover + thick / 2])
     _zoom(joint, middle, size)
@@ -257,7 +259,7 @@ def corner_plan(
     _gap_arrow(joint, edge, x, answer.gap, f"on the day {show(answer.gap, system)}", 0.3 * size)
     dry = answer.gap - moved
     _gap_arrow(joint, edge, x, dry, f"driest month {show(dry, system)}", -0.3 * size)
-    joint.set_title(f"The joint, gap measured along the wall: {answer.status}", fontsize=9)
+    joint.set_title(f"The joint, gap measured along the wall: {answer.status}", **HEAD)
     return (
         f"Corner: gap on the day {show(answer.gap, system)} along the wall, {show(dry, system)} in "
         f"the driest month; {show(reach, system)} of the post's width moves, and half the wall's "

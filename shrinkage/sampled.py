@@ -23,6 +23,7 @@ from shrinkage.woods_drawn import Drawn, Wood, layer_lost, make_wood, state_of
 
 LIMITS = ("fill", "crush", "clear", "works", "tight", "stretch")
 """In the order of `allowance.limits`."""
+_FOAM_GROUPS = ("what the foam takes", "how hard the foam is")
 Progress = Callable[[float], None]
 
 
@@ -87,7 +88,7 @@ class Plan:
     errors : tuple of (int or None, float)
         Row and tolerance [mm] of cutting, frame and setting, as far as they count here.
     foam_rows : tuple of int or None
-        Rows of squeeze_once, recovery and works.
+        Rows of squeeze_once, recovery, works and stress.
     """
 
     joint: Joint
@@ -144,8 +145,8 @@ def plan(joint: Joint, foam: Foam, rules: Rules, spread: Spread, all_times: bool
     )  # fmt: skip
     moves = bool(joint.layers)
     foam_rows = tuple(
-        columns.of(f"foam {name}", "what the foam takes", spread.foam) if moves else None
-        for name in ("squeeze_once", "recovery", "works")
+        columns.of(f"foam {name}", _FOAM_GROUPS[name == "stress"], spread.foam) if moves else None
+        for name in ("squeeze_once", "recovery", "works", "stress")
     )
     at = [int(np.searchsorted(times, when)) for when in
           (seasons.line.foamed, seasons.line.last_year)]  # fmt: skip
@@ -185,6 +186,8 @@ class Sample:
         By how much cutting, frame and setting leave the gap smaller [mm].
     needed : ndarray
         Gap that every limit asks for, with the error [mm].
+    push : ndarray
+        Stress of the foam over its curve's [-].
     governs : ndarray of int
         Which of `LIMITS` asks for most.
     truncated : dict of str to int
@@ -198,6 +201,7 @@ class Sample:
     after: Floats
     error: Floats
     needed: Floats
+    push: Floats
     governs: NDArray[np.int8]
     truncated: dict[str, int]
 
@@ -216,13 +220,14 @@ class Sample:
         return gap - self.reach
 
     def foam_strain(self, gap: float) -> Floats:
-        """Return the worst compression of the foam for a gap on the day [-]."""
+        """Return the worst compression of the cured foam for a gap on the day [-]."""
         thickness = gap - self.error - self.before
         shut = thickness <= self.after
-        return np.where(shut, 1.0, self.after / np.where(shut, 1.0, thickness))
+        free = np.where(shut, 1.0, thickness) * (1 + self.plan.foam.cure)
+        return np.where(shut, 1.0, np.maximum(0.0, 1 - (thickness - self.after) / free))
 
 
-_KEPT = ("closure", "opening", "before", "after", "error", "needed")
+_KEPT = ("closure", "opening", "before", "after", "error", "needed", "push")
 
 
 def sample(
@@ -337,8 +342,9 @@ def outcome(plan: Plan, track: Floats, drawn: Drawn) -> dict[str, Any]:
         governs[more] = number
         np.maximum(needed, one, out=needed)
     needed += error
+    push = drawn.around(1.0, plan.foam_rows[3], plan.spread.foam, 0.0, 10.0, "foam")
     return {"closure": worst, "opening": opening, "before": before, "after": after,
-            "error": error, "needed": needed, "governs": governs}  # fmt: skip
+            "error": error, "needed": needed, "push": push, "governs": governs}  # fmt: skip
 
 
 def _wanted(
@@ -350,20 +356,27 @@ def _wanted(
     takes, gives, works = (
         drawn.around(value, row, doubt, low, high, "foam")
         for value, row, low, high in zip(
-            (foam.squeeze_once, foam.recovery, foam.works), plan.foam_rows,
+            (foam.squeeze_once, foam.recovery, foam.works), plan.foam_rows[:3],
             (0.01, 0.0, 0.001), (0.95, 1.0, 1.0), strict=True,
         )
     )  # fmt: skip
     fill = rules.spline_fill if plan.joint.kind == "spline" else foam.least_width
+    # As `Foam.closes`, `stretches` and `opens`, for arrays.
+    stretches = works if foam.stretch is None else foam.stretch * works / foam.works
+    grown, kept = 1 + foam.cure, 1 + gives * foam.cure
+    left = np.where(foam.cure < 0, grown, kept)
     lost = (1 - gives) * close
-    beyond = np.maximum(swing - gives * close, 0.0)
+    beyond = swing - gives * close
+    rise = np.maximum(stretches * kept + kept - 1, 1e-6)
+    tight = np.maximum((beyond + stretches * lost) / rise, 0.0)
+    reopens = swing > 0 if foam.cure else beyond > 0
     return [
         fill + before,
-        close / takes + before,
+        close / np.maximum(1 - (1 - takes) * grown, 1e-6) + before,
         closing + rules.keep_clear,
-        np.where(swing > 0, swing / 2 / works + lost, 0.0) + before,
-        np.where(beyond > 0, beyond / works + lost, 0.0) + before,
-        opens / works + before,
+        np.where(swing > 0, (swing / 2 / works + lost) / kept, 0.0) + before,
+        np.where(reopens, tight, 0.0) + before,
+        opens / np.maximum((1 + stretches) * left - 1, 1e-6) + before,
     ]
 
 

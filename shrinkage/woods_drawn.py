@@ -169,7 +169,7 @@ def make_wood(
         spread=spread,
         radial=pair("R"),
         tangential=pair("T"),
-        along=columns.of(f"{name} along", f"shrinkage of {name} along the grain",
+        along=columns.of(f"{name} along", f"along the grain, {name}",
                          spread.along_grain),
         rings=columns.of(f"{role} rings", f"{role}: where the heart lies", rings, False),
         moisture=columns.of(f"{role} moisture", f"{role}: moisture on the day", moisture),

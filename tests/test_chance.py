@@ -12,6 +12,7 @@ from scipy import stats
 
 from shrinkage import chance as ch
 from shrinkage.errors import ShrinkageError
+from shrinkage.foam_life import life
 from shrinkage.sampled import plan, sample
 from shrinkage.spread import Spread
 
@@ -120,3 +121,16 @@ def test_foam_that_is_shut_counts_as_full_strain(workshop_order):
     closing = float(drawn.closure[0])
     assert (drawn.foam_strain(closing / 2) == 1.0).all()
     assert_allclose(drawn.foam_strain(2 * closing), 0.5)
+
+
+def test_line_load_is_the_foam_s_own(workshop_order):
+    """Without spread it is what `foam_life` gives; with, it has a range round it."""
+    frame, answer = workshop_order.frame, named(workshop_order, "east, end")
+    still = ch.chance(answer, frame.rules, replace(NONE, draws=16), filling=frame.filling)
+    alone = life(answer, frame.filling)
+    assert_allclose(still.strain.median, alone.compression, rtol=1e-9)
+    assert_allclose(still.load.median, alone.line_load, rtol=1e-9)
+    spread = ch.chance(answer, frame.rules, Spread(draws=2**12), filling=frame.filling)
+    assert 0 < spread.load.low < spread.load.median < spread.load.high
+    assert spread.hard < 0.05
+    assert ch.chance(answer, frame.rules, Spread(draws=64)).load is None
