@@ -33,13 +33,7 @@ from shrinkage.exposure import (
     air,
     sections,
 )
-from shrinkage.moisture_field import (
-    MoistureField,
-    meter_reading,
-    on_grid,
-    rescale,
-    uniform_field,
-)
+from shrinkage.moisture_field import MoistureField, meter_reading, on_grid, rescale, uniform_field
 from shrinkage.movement import dried_share
 from shrinkage.section import radial_weight
 
