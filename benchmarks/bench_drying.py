@@ -196,7 +196,7 @@ def compare(quick):
     long = Settings(first_step=0.2, growth=1.5, max_step=20.0)
     runs = [
         ("this solver, default settings", eight_by_eight(dates)),
-        ("this solver, steps up to 20 days", eight_by_eight(dates, long)),
+        ("this solver, fewer steps (growth 1.5)", eight_by_eight(dates, long)),
     ]
     runs += [(f"solve_ivp BDF, rtol {r:g}", bdf(dates, r)) for r in (1e-3, 1e-4)]
     runs += [
