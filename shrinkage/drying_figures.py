@@ -24,7 +24,11 @@ DARK, MIDDLE, LIGHT = "#1b2a41", "#4f6d8f", "#c9d6e3"
 
 
 def new_figure(width: float = 11.0, height: float = 4.0) -> tuple[Figure, Axes, Axes, Axes]:
-    """Return a figure with axes for the section, the moisture and the movement."""
+    """Return a figure with axes for the section, the moisture and the movement.
+
+    Titles elsewhere in this module are set at a fixed height: looking for a free one takes as long
+    as the drawing.
+    """
     figure = Figure(figsize=(width, height))
     section = figure.add_axes((0.015, 0.10, 0.25, 0.76))
     moisture = figure.add_axes((0.335, 0.13, 0.26, 0.73))
@@ -68,9 +72,8 @@ def section_map(ax: Axes, dried: Drying, member: int, date: int, covered: list[s
     ax.set_aspect("equal")
     ax.set_axis_off()
     middle, mean = dried.core[member, date], dried.mean[member, date]
-    ax.set_title(
-        f"Moisture, {_when(dried.days[date])}\nmean {mean:.0f} %, core {middle:.0f} %", fontsize=9
-    )
+    head = f"Moisture, {_when(dried.days[date])}\nmean {mean:.0f} %, core {middle:.0f} %"
+    ax.set_title(head, fontsize=9, y=1.01)
     if covered:
         ax.text(0, -half_h * 1.06, "bold edge: covered by panel", ha="center", va="top", fontsize=8)
 
@@ -110,7 +113,7 @@ def moisture_lines(
         ax.plot(years, values, color=color, ls=style, lw=1.6)
     _labels(ax, years, [(name, values, color) for name, values, color, _ in series])
     ax.set_ylim(0, max(40.0, min(100.0, float(dried.core[usual].max()) * 1.08)))
-    ax.set_title("Moisture content, %", fontsize=9, loc="left")
+    ax.set_title("Moisture content, %", fontsize=9, loc="left", y=1.01)
 
 
 def movement_lines(
@@ -147,7 +150,7 @@ def movement_lines(
         ends.append((f"{name} {show(float(usual[-1]), system, 32)}", usual, color))
     _labels(ax, years, ends)
     ax.set_ylim(0, 1.15 * max(float(lost.max()) for lost, _ in bodies.values()) or 1.0)
-    ax.set_title("Lost since sawing, mm (band: slow to fast)", fontsize=9, loc="left")
+    ax.set_title("Lost since sawing, mm (band: slow to fast)", fontsize=9, loc="left", y=1.01)
 
 
 def _start(ax: Axes, years: Floats, marks: Mapping[str, float], at: float) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from html import escape
 from typing import Any
 
@@ -18,6 +19,9 @@ from shrinkage.units import MM_PER_INCH, System, show
 from shrinkage.widgets import LABELS, WIDE, beside, cautions, message
 
 MONTH = 365.0 / 12
+PAGE = replace(drying.SLIDER, max_step=31.0)
+"""One step a month once the first weeks are over: within 0.2 points and 0.6 % of the movement, which
+a picture does not show."""
 BOARD_MM = (5.5 * MM_PER_INCH, 1.0 * MM_PER_INCH)
 
 
@@ -170,7 +174,7 @@ def _dry(
 
     yard, room = year_air(outside), year_air(room_derived(outside))
     start = np.full(members, min(green, species.most_moisture))
-    how: dict[str, Any] = {"settings": drying.SLIDER, "snapshots": True}
+    how: dict[str, Any] = {"settings": PAGE, "snapshots": True}
     before, after = days[days <= heated], days[days > heated]
     first = drying.dry(of(list(drying.FACES)), yard, start, before, **how)
     if not after.size:

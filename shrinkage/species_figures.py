@@ -101,7 +101,7 @@ def scatter(ax: Axes, woods: Mapping[str, Species], chosen: Sequence[str]) -> No
     ax.set_ylim(0, 1.08 * top)
     ax.set_xlabel("radial shrinkage, %", fontsize=8)
     ax.set_title("Tangential, % against radial; circles softwoods, triangles hardwoods",
-                 fontsize=9, loc="left")  # fmt: skip
+                 fontsize=9, loc="left", y=1.01)  # fmt: skip
     ax.tick_params(labelsize=8)
     ax.spines[["top", "right"]].set_visible(False)
 
@@ -127,7 +127,8 @@ def air_map(ax: Axes) -> None:
     ax.set_xlim(-10, 40)
     ax.set_ylim(5, 95)
     ax.set_xlabel("air temperature, °C", fontsize=8)
-    ax.set_title("Relative humidity, %; lines: moisture wood settles at", fontsize=9, loc="left")
+    head = "Relative humidity, %; lines: moisture wood settles at"
+    ax.set_title(head, fontsize=9, loc="left", y=1.01)
     ax.tick_params(labelsize=8)
 
 
