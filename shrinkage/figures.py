@@ -272,7 +272,11 @@ def _box(x0: float, x1: float, y0: float, y1: float) -> Points:
 
 
 def _clear(ax: Axes) -> None:
-    ax.clear()
+    """Take everything off the axes; `Axes.clear` builds them anew and takes ten times as long."""
+    for artist in (*ax.lines, *ax.patches, *ax.texts):
+        artist.remove()
+    ax.relim()
+    ax.set_autoscale_on(True)
     ax.set_aspect("equal")
     ax.set_axis_off()
 

@@ -18,9 +18,10 @@ from shrinkage.figures import new_figure as section_figure
 from shrinkage.jobfile import Document
 from shrinkage.order import Order, order
 from shrinkage.review_html import write_html
+from shrinkage.review_inputs import inputs
 from shrinkage.review_method import method
 from shrinkage.sampled import Progress
-from shrinkage.schedule import CAUTIONS, assumptions
+from shrinkage.schedule import CAUTIONS
 from shrinkage.spread import Spread, spread_of
 from shrinkage.units import System
 from shrinkage.whatif import widest_of_each_kind
@@ -177,7 +178,7 @@ def report(done: Review, system: System) -> list[Block]:
     system : {'imperial', 'metric'}
         Of the text.
     """
-    blocks = [*_front(done, system), *_inputs(done), *method(done.spread,
+    blocks = [*_front(done, system), *inputs(done.order, done.spread), *method(done.spread,
               done.order.frame.calendar is not None), *_results(done, system)]  # fmt: skip
     blocks += [Heading(1, "5. Cautions"), Bullets(CAUTIONS), *_counted(done)]
     blocks += [Landscape(), Heading(1, "6. Worksheet of the governing joints")]
@@ -269,65 +270,6 @@ def _three(done: Review, system: System) -> Table:
     return Table(head, tuple(rows))
 
 
-def _inputs(done: Review) -> list[Block]:
-    frame = done.order.frame
-    airs = tuple(
-        (air.name, f"{air.low:.1f}", f"{air.mean:.1f}", f"{air.high:.1f}", air.source)
-        for air in (frame.outdoors, frame.room)
-    )
-    timbers = tuple(
-        (role, wood.species.name, f"{100 * wood.species.s_r:.1f}",
-         f"{100 * wood.species.tangential:.1f}", f"{100 * wood.species.s_l:.2f}",
-         f"{wood.species.fibre_saturation:.0f}", f"{wood.moisture:.0f}",
-         f"{wood.species.source}; basis: {wood.species.basis}; on the day {wood.moisture_note}")
-        for role, wood in frame.timbers.items()
-    )  # fmt: skip
-    spreads: list[tuple[str, ...]] = [
-        (key, doubt.what, f"{doubt.amount:g} {'' if doubt.unit == '-' else doubt.unit}".strip(),
-         doubt.shape, doubt.source, doubt.basis)
-        for key, doubt in done.spread.doubts.items()
-    ]  # fmt: skip
-    stated = done.spread
-    loose = (
-        ("section_factor_low", "lowest section factor", f"{stated.section_factor_low:g}"),
-        ("alike", "correlation of two pieces of a species", f"{stated.alike:g}"),
-        ("radial_tangential", "correlation of R and T in a piece", f"{stated.radial_tangential:g}"),
-    )
-    spec = frame.job.spread
-    given = spec.model_fields_set if spec is not None else set()
-    spreads += [
-        (key, what, value, "uniform" if "factor" in key else "copula",
-         "the job file" if key in given else _LOOSE[key],
-         "job file" if key in given else "assumed")
-        for key, what, value in loose
-    ]  # fmt: skip
-    return [
-        Heading(1, "2. Inputs and where they come from"),
-        Heading(2, "Air"),
-        Table(("air", "low %", "mean %", "high %", "source"), airs),
-        Heading(2, "Timbers"),
-        Table(("timber", "species", "S_R %", "S_T %", "S_L %", "fs %", "M on the day %",
-               "source"), timbers),
-        Heading(2, "Foam"),
-        Text(f"{frame.foam.name}: {frame.foam.source}. As a material: "
-             f"{frame.filling.material_source}."),
-        Heading(2, "What spreads"),
-        Text("Amounts are the standard deviation of a normal spread, half the width of a uniform "
-             "one, the whole width of one that lies below the value; without a unit they are a "
-             "share of the value."),
-        Table(("key", "what", "amount", "distribution", "source", "basis"), tuple(spreads)),
-        Heading(2, "Settings"),
-        Table(("setting", "value", "from"), tuple(assumptions(frame.job))),
-    ]  # fmt: skip
-
-
-_LOOSE = {
-    "section_factor_low": "published range for heavy timbers, about 0.6 to 1",
-    "alike": "no published source",
-    "radial_tangential": "no published source",
-}
-
-
 def _results(done: Review, system: System) -> list[Block]:
     blocks: list[Block] = []
     for number, one in enumerate(done.joints, start=1):
@@ -344,6 +286,13 @@ def _results(done: Review, system: System) -> list[Block]:
 def _joint(done: Review, one: Reviewed, system: System) -> list[Block]:
     found = one.found
     blocks: list[Block] = [_ranges(found, system)]
+    holds = done.order.frame.hold_down
+    against = holds.holds(found.answer.joint.kind) if holds else None
+    if against is not None:
+        blocks.append(Text(
+            f"Dead load and fasteners hold {load_text(against, system)} along this joint; what the "
+            "foam pushes with against it is for the engineer."
+        ))  # fmt: skip
     rows = tuple(
         (limit.name, limit.formula, f"{limit.needed:.2f}", percent(found.governs[limit.name]),
          "governs the order" if limit is found.answer.governs else "")
@@ -357,7 +306,7 @@ def _joint(done: Review, one: Reviewed, system: System) -> list[Block]:
     shares = tuple(
         (d.group, f"{100 * max(d.first, 0):.1f}", f"{100 * d.total:.1f}",
          rf.saving(d.saves, system))
-        for d in one.drivers[:12]
+        for d in one.drivers[:8]
     )  # fmt: skip
     blocks.append(Table(("what the doubt is made of", "first order %", "total %",
                          "knowing it saves"), shares))  # fmt: skip
@@ -399,7 +348,7 @@ def _pictures(done: Review, one: Reviewed, system: System) -> list[Block]:
     frame, found = done.order.frame, one.found
     joint, blocks = found.answer.joint, []
     if joint.kind in ("eave", "corner"):
-        figure, section, large = section_figure(7.0, 2.8)
+        figure, section, large = section_figure(7.0, 2.6)
         if joint.kind == "eave":
             wall = next(x for x in frame.job.wall if joint.name == f"{x.name}, top")
             words = eave_section(section, large, frame, wall, found.answer, system)
@@ -407,12 +356,14 @@ def _pictures(done: Review, one: Reviewed, system: System) -> list[Block]:
             words = corner_plan(section, large, frame, found.answer, system)
         section.set_title("before (dashed), driest month (bold)", fontsize=8)
         large.set_title("the joint", fontsize=8)
+        for text in section.texts:  # smaller than on a screen, and so are their letters
+            text.set_fontsize(6.5)
         blocks.append(Picture(figure, words))
-    figure, ax = rf.new_figure(7.0, 2.3)
+    figure, ax = rf.new_figure(7.0, 2.1)
     blocks.append(Picture(figure, rf.histogram(ax, found, found.answer.gap, system)))
-    figure, ax = rf.new_figure()
+    figure, ax = rf.new_figure(7.0, 2.3)
     blocks.append(Picture(figure, rf.time_band(ax, found.sample.plan, found.answer.gap, system)))
-    figure, ax = rf.new_figure(7.0, 3.5)
+    figure, ax = rf.new_figure(7.0, 3.1)
     ax.set_position((0.33, 0.15, 0.65, 0.83))
     blocks.append(Picture(figure, rf.driver_bars(ax, one.drivers, system)))
     return list[Block](blocks)

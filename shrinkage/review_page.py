@@ -30,7 +30,7 @@ from shrinkage.sampled import plan, through_time
 from shrinkage.section import HEART_KINDS
 from shrinkage.spread import kept_points, spread_of
 from shrinkage.stack_table import stack_html
-from shrinkage.sweep import changed
+from shrinkage.study import changed
 from shrinkage.units import MM_PER_INCH, System
 from shrinkage.widgets import AS_IN_JOB, LABELS, WIDE, cautions, job_files, message
 from shrinkage.worksheet import joint_sheet

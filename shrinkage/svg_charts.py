@@ -88,7 +88,8 @@ def histogram(
             )
     for number, (name, at) in enumerate(marks.items()):
         x = LEFT + (at - low) * per
-        side = "end" if x > WIDTH / 2 else "start"
+        first = at == min(marks.values())  # the left mark is named on its left, if there is room
+        side = "end" if (first and x > LEFT + 130) or x > WIDTH - 150 else "start"
         parts.append(
             f'<path d="M{x:.1f} {bottom}V{TOP + 4 + 13 * number}" stroke="{DARK}" '
             f'stroke-width="1.6" stroke-dasharray="{"none" if not number else "5 3"}"/>'

@@ -7,16 +7,11 @@ interrupted goes on with the parts that are missing, and refuses parts of anothe
 
 from __future__ import annotations
 
-import copy
-import hashlib
 import itertools
 import json
-import math
 import os
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -26,15 +21,15 @@ from shrinkage.jobfile import Source, check_job
 from shrinkage.order import order
 from shrinkage.sampled import Progress
 from shrinkage.spread import need, spread_of
+from shrinkage.study import Study as Study
+from shrinkage.study import changed as changed
+from shrinkage.study import read_study as read_study
 from shrinkage.whatif import widest_of_each_kind
 
 if TYPE_CHECKING:
     import pandas as pd
 
-MOST_VARIANTS = 5_000_000
 SUFFIXES = (".csv", ".parquet")
-EVERY = "*"
-"""In a key: every timber of the job."""
 
 
 class Executor(Protocol):
@@ -42,136 +37,6 @@ class Executor(Protocol):
 
     def submit(self, fn: Any, /, *args: Any) -> Any:
         """Start a call and return its future."""
-
-
-@dataclass(frozen=True)
-class Study:
-    """A job and what varies in it.
-
-    Parameters
-    ----------
-    raw : dict
-        The job, as TOML gives it.
-    vary : dict of str to list
-        Values by dotted key, such as ``timber.plate.section``; ``timber.*.heart`` is every timber.
-        A key with ``+`` moves several at once: ``timber.plate.section+timber.post.section``.
-    folder : Path
-        Where the files the job names are looked for.
-    draws : int
-        Draws for the chance of touching; 0 leaves it out.
-
-    Raises
-    ------
-    ShrinkageError
-        If nothing varies, a list is empty, or there are too many combinations.
-    """
-
-    raw: dict[str, Any]
-    vary: dict[str, list[Any]]
-    folder: Path = Path()
-    draws: int = 0
-
-    def __post_init__(self) -> None:
-        if not self.vary:
-            raise ShrinkageError("vary: nothing to vary; accepted: lists of values by key")
-        for key, values in self.vary.items():
-            if not isinstance(values, list) or not values:
-                raise ShrinkageError(f"vary.{key}: {values!r}; accepted: a list of values")
-            for part in key.split("+"):
-                _targets(self.raw, part)
-        if len(self) > MOST_VARIANTS:
-            raise ShrinkageError(f"{len(self)} variants; accepted: up to {MOST_VARIANTS}")
-
-    def __len__(self) -> int:
-        return math.prod(len(values) for values in self.vary.values())
-
-    def variant(self, number: int) -> dict[str, Any]:
-        """Return the values of one combination by key, the last key turning fastest."""
-        found = {}
-        for key, values in reversed(self.vary.items()):
-            number, at = divmod(number, len(values))
-            found[key] = values[at]
-        return dict(reversed(found.items()))
-
-    @property
-    def mark(self) -> str:
-        """What tells this study from another: a hash of all that goes into it."""
-        text = json.dumps([self.raw, self.vary, self.draws], sort_keys=True, default=str)
-        return hashlib.sha256(text.encode()).hexdigest()
-
-
-def read_study(path: str | Path) -> Study:
-    """Read a study: ``job``, ``draws`` and a table ``vary``.
-
-    Parameters
-    ----------
-    path : str or Path
-        The TOML file; the job is looked for beside it.
-
-    Raises
-    ------
-    ShrinkageError
-        Naming the file and what is wrong.
-    """
-    path = Path(path)
-    raw = _toml(path)
-    unknown = set(raw) - {"job", "draws", "vary"}
-    if unknown or not isinstance(raw.get("job"), str) or not isinstance(raw.get("vary"), dict):
-        wrong = f"{sorted(unknown)[0]!r}" if unknown else "job or [vary] is missing"
-        raise ShrinkageError(f"{path}: {wrong}; accepted: job (a file), draws, and a table [vary]")
-    draws = raw.get("draws", 0)
-    if not isinstance(draws, int) or not (draws == 0 or 16 <= draws <= 2**20):
-        raise ShrinkageError(f"{path}: draws {draws!r}; accepted: 0, or 16 to {2**20}")
-    job = path.parent / raw["job"]
-    return Study(_toml(job), raw["vary"], job.parent, draws)
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise ShrinkageError(f"{path}: cannot be read: {error.strerror}") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ShrinkageError(f"{path}: not valid TOML: {error}") from None
-
-
-def _targets(raw: Mapping[str, Any], key: str) -> list[list[str]]:
-    """Return the paths a dotted key stands for; its table must be there."""
-    names = key.split(".")
-    if names[:2] == ["timber", EVERY]:
-        return [["timber", role, *names[2:]] for role in raw.get("timber", {})]
-    at: Any = raw
-    for name in names[:-1]:
-        if name in ("foam", "allow", "corner", "foot", "spread") and name not in at:
-            return [names]  # a table that may be left out
-        if not isinstance(at, Mapping) or not isinstance(at.get(name), Mapping):
-            raise ShrinkageError(
-                f"vary.{key}: no table {name!r} in the job; accepted: keys such as eave.pitch, "
-                "timber.plate.section, timber.*.heart"
-            )
-        at = at[name]
-    return [names]
-
-
-def changed(raw: Mapping[str, Any], values: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a job's mapping with values put in by dotted key, the original untouched.
-
-    Parameters
-    ----------
-    raw : dict
-        As TOML gives it.
-    values : dict
-        By key, see `Study`.
-    """
-    new = copy.deepcopy(dict(raw))
-    for key, value in values.items():
-        for part in key.split("+"):
-            for *tables, name in _targets(raw, part):
-                at = new
-                for table in tables:
-                    at = at.setdefault(table, {})
-                at[name] = value
-    return new
 
 
 def work(study: Study, start: int, stop: int) -> list[dict[str, Any]]:

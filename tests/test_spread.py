@@ -13,12 +13,14 @@ from scipy import stats
 from scipy.special import ndtri
 
 from shrinkage import sampled
+from shrinkage.drawn import Drawn
 from shrinkage.errors import ShrinkageError
 from shrinkage.job_spread import SpreadSpec
 from shrinkage.jobfile import check_job
-from shrinkage.rings_drawn import weight_table
+from shrinkage.rings_drawn import look_up, weight_table
 from shrinkage.section import radial_weight
 from shrinkage.spread import SHARES, Doubt, Points, Spread, normal_quantile, spread_of
+from shrinkage.woods_drawn import state_of
 
 ROOT = Path(__file__).resolve().parents[1]
 NONE = Spread().without()
@@ -200,6 +202,8 @@ def test_same_answer_whatever_the_chunk(workshop_order, chunk):
     first, again = sampled.sample(one, draws=20_000), sampled.sample(one, 20_000, chunk=chunk)
     assert_array_equal(first.needed, again.needed)
     assert_array_equal(first.closure, again.closure)
+    threaded = sampled.sample(one, draws=2**16 + 5)
+    assert_array_equal(threaded.needed[:20_000], first.needed)
     assert first.truncated == again.truncated
 
 
@@ -238,6 +242,38 @@ def test_no_spread_is_the_order(workshop_order):
         assert [limit.name for limit in answer.limits][found.governs[0]] == answer.governs.name
 
 
+def test_no_spread_is_the_order_with_less_first_drying(raw, answered):
+    for role in raw["timber"]:
+        raw["timber"][role]["section_factor"] = 0.7
+    order = answered(raw)
+    for answer in moving(order):
+        found = sampled.sample(made(answer, order, NONE), draws=4)
+        assert_allclose(found.closure, answer.seasons.path[0, 1:, 1].max(), rtol=1e-12, atol=1e-12)
+        assert_allclose(found.needed, answer.governs.needed, rtol=1e-12)
+
+
+def test_every_limit_is_the_order_s(raw, answered):
+    """Each limit made to govern in turn asks for what the order's does."""
+    seen = set()
+    for change in (
+        {"foam": {"least_width": "1-1/4 in"}}, {"allow": {"keep_clear": "3/4 in"}}, {},
+        {"foam": {"works": "3 %"}},
+        {"foam": {"stretch": "1 %", "recovery": "0 %", "works": "20 %", "squeeze_once": "90 %"}},
+    ):  # fmt: skip
+        order = answered(raw | change)
+        for answer in moving(order):
+            found = sampled.sample(made(answer, order, NONE), draws=4)
+            assert_allclose(found.needed, answer.governs.needed, rtol=1e-12)
+            seen.add(answer.governs.name)
+    assert len(seen) >= 5, seen
+
+
+def test_a_table_is_looked_up_between_its_steps():
+    table = np.linspace(0, 1, 1025) ** 2
+    u = np.array([0.0, 0.25 / 1024, 0.5, 0.70001, 1 - 1e-9])
+    assert_allclose(look_up(table, u), np.interp(u, np.linspace(0, 1, 1025), table), rtol=1e-12)
+
+
 @pytest.mark.parametrize("factor", [1.0, 0.75])
 def test_no_spread_is_the_order_with_dates(raw, answered, factor):
     raw["timber"]["plate"]["section_factor"] = factor
@@ -263,7 +299,7 @@ def test_bands_of_the_drying_are_met(dated):
     spread = replace(NONE, drying=Spread().drying)
     one = made(answer, dated, spread, all_times=True)
     u = stats.norm.cdf(np.array([[-2.0, 0.0, 2.0]]))
-    drawn = sampled.Drawn.make(u, [True], {})
+    drawn = Drawn.make(u, [True], {})
     assert_allclose(sampled.path(one, drawn).T, answer.seasons.path[:, :, 1], atol=1e-7)
 
 
@@ -284,8 +320,8 @@ def test_correlation_of_radial_and_tangential(workshop_order):
         spread = replace(NONE, species=Spread().species, radial_tangential=together)
         one = made(answer, workshop_order, spread)
         u = Points(len(one.inputs), 1).take(2**14)
-        drawn = sampled.Drawn.make(u, [known.normal for known in one.inputs], {})
-        states = [sampled.state_of(wood, drawn) for wood in one.woods.values()]
+        drawn = Drawn.make(u, [known.normal for known in one.inputs], {})
+        states = [state_of(wood, drawn) for wood in one.woods.values()]
         for state in states:
             assert np.corrcoef(state.s_r, state.s_t)[0, 1] == pytest.approx(together, abs=0.01)
             assert np.std(state.s_r) / np.mean(state.s_r) == pytest.approx(0.15, rel=0.01)
@@ -297,8 +333,8 @@ def test_pieces_share_what_they_share(workshop_order):
     def radial(**how):
         one = made(answer, workshop_order, replace(NONE, species=Spread().species, **how))
         u = Points(len(one.inputs), 1).take(2**14)
-        drawn = sampled.Drawn.make(u, [known.normal for known in one.inputs], {})
-        found = {wood.timber.role: sampled.state_of(wood, drawn) for wood in one.woods.values()}
+        drawn = Drawn.make(u, [known.normal for known in one.inputs], {})
+        found = {wood.timber.role: state_of(wood, drawn) for wood in one.woods.values()}
         return {role: state.s_r for role, state in found.items()}, len(one.woods)
 
     drawn, pieces = radial(alike=0.3)
@@ -374,7 +410,7 @@ def test_air_and_reading_move_what_has_followed_them(dated):
     rows = [known.key.split()[-1] for known in one.inputs]
     assert sorted(rows) == ["high", "low"]
     u = np.array([[0.02, 0.5, 0.98], [0.02, 0.5, 0.98]])
-    track = sampled.path(one, sampled.Drawn.make(u, [True, True], {}))
+    track = sampled.path(one, Drawn.make(u, [True, True], {}))
     heated = answer.seasons.line.marks["heated"]
     assert_allclose(track[: heated + 1], track[: heated + 1, 1:2].repeat(3, axis=1), atol=1e-12)
     assert track[-1, 0] > track[-1, 1] + 0.3 > track[-1, 2] + 0.6
