@@ -20,8 +20,8 @@ from shrinkage.widgets import LABELS, WIDE, beside, cautions, message
 
 MONTH = 365.0 / 12
 PAGE = replace(drying.SLIDER, max_step=31.0)
-"""One step a month once the first weeks are over: within 0.2 points and 0.6 % of the movement, which
-a picture does not show."""
+"""One step a month once the first weeks are over: within 0.2 points of moisture and 0.6 % of the
+movement, which a picture does not show."""
 BOARD_MM = (5.5 * MM_PER_INCH, 1.0 * MM_PER_INCH)
 
 
