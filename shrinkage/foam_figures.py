@@ -188,7 +188,10 @@ def _bar(
     else:
         ax.fill_between([x0, x1], [load / per] * 2, facecolor=_GREY, edgecolor=_DARK, lw=0.8)
         words = "pushes\n" + show_load(load, "line load", system).replace(" (", "\n(")
-        ax.text(middle, 0.04 * top, words, ha="center", fontsize=9)
+        # Clear of the line that holds: above it in the block where there is room, under it if not.
+        line = (found.holds or 0.0) / per
+        above_line = line + 0.03 * top if load / per - line > 0.25 * top else 0.03 * top
+        ax.text(middle, above_line, words, ha="center", va="bottom", fontsize=9)
     if found.holds is None:
         return
     ax.plot([x0, x1], [found.holds / per] * 2, color="black", lw=2.6, solid_capstyle="butt")

@@ -32,7 +32,7 @@ from shrinkage.spread import kept_points, spread_of
 from shrinkage.stack_table import stack_html
 from shrinkage.study import changed
 from shrinkage.units import MM_PER_INCH, System
-from shrinkage.widgets import AS_IN_JOB, LABELS, WIDE, cautions, job_files, message
+from shrinkage.widgets import AS_IN_JOB, LABELS, WIDE, beside, cautions, job_files, message
 from shrinkage.worksheet import joint_sheet
 
 DRAWS = 2**16
@@ -75,11 +75,8 @@ class ReviewPage:
         self.note, self.stack, self.picture, self.words, self.sheet = (w.HTML() for _ in range(5))
         for name, control in self.controls.items():
             control.observe(self._gap_moved if name == "gap" else self._changed, names="value")
-        left = w.VBox([*self.controls.values(), self.note])
-        right = w.VBox([self.stack, self.picture, self.words, w.HTML(cautions())],
-                       layout=w.Layout(max_width="62em"))  # fmt: skip
-        self.view = w.VBox([w.HBox([left, right], layout=w.Layout(flex_flow="row wrap")),
-                            self.sheet])  # fmt: skip
+        results = [self.stack, self.picture, self.words, w.HTML(cautions())]
+        self.view = w.VBox([beside([*self.controls.values(), self.note], results), self.sheet])
         self._changed(None)
 
     def _controls(self) -> dict[str, w.Widget]:
@@ -108,8 +105,8 @@ class ReviewPage:
             "works": text("foam follows", "as in the job; 10 %"),
             "tolerance": text("each tolerance", "as in the job; 1/8 in"),
             "section_factor": slide("section factor", 1.0, 0.5, 1.0, 0.01),
-            "species_spread": slide("scatter of R and T, %", 15, 0, 40, 1),
-            "heart_spread": slide("pith's place, % of side", 10, 0, 40, 1),
+            "species_spread": slide("scatter R, T, %", 15, 0, 40, 1),
+            "heart_spread": slide("pith, % of side", 10, 0, 40, 1),
             "moisture_spread": slide("meter reading, %", 2, 0, 6, 0.25),
             "certainty": slide("certainty, %", 95, 50, 99.9, 0.1),
             "gap": slide("try a gap, 1/32 in" if self._imperial else "try a gap, mm", 24, 1, 96, 1),

@@ -39,7 +39,7 @@ def test_opens_with_an_answer(page):
     for name in ("eave", "time", "touching", "drivers"):
         assert f'class="sk-{name}"' in page.picture.value
     assert len(svgs(page.picture.value)) == 4
-    assert "Before you use this" in page.view.children[0].children[1].children[-1].value
+    assert "Before you use this" in page.view.children[0].children[-1].children[-1].value
 
 
 def test_stack_is_the_joint_s(page):
