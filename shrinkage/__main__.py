@@ -30,6 +30,7 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("name", type=Path, metavar="NAME", help="file to write; ends in .toml")
     new.add_argument("--force", action="store_true", help="replace the file if it is there")
     new.set_defaults(run=_new)
+    _handing_over(commands)
     _studies(commands)
     return parser
 
@@ -91,6 +92,44 @@ def _sweep(args: argparse.Namespace) -> int:
     finally:
         bar.done()
     print(f"Written: {out}: {len(study)} variants")
+    return 0
+
+
+def _handing_over(commands: Any) -> None:
+    """Add what is handed over: the page for a phone, and the sheets for plant and crew."""
+    page = commands.add_parser("page", help="write one HTML file to hand over")
+    sheets = commands.add_parser(
+        "sheets", help="write order sheets, crew card, pocket table (PDF) and outlines (DXF)"
+    )
+    for command, out in ((page, "file, .html"), (sheets, "folder")):
+        command.add_argument("job", type=Path, metavar="JOB", help="job file (TOML)")
+        command.add_argument("-o", "--out", type=Path, required=True, metavar="OUT", help=out)
+        command.add_argument("--units", choices=("imperial", "metric"),
+                             help="instead of the job's own")  # fmt: skip
+        command.add_argument("--force", action="store_true", help="replace files that are there")
+    sheets.add_argument("--no-dxf", action="store_true", help="leave out the DXF")
+    page.set_defaults(run=_page)
+    sheets.set_defaults(run=_sheets)
+
+
+def _page(args: argparse.Namespace) -> int:
+    from shrinkage.handover_page import write_page
+    from shrinkage.jobfile import read_job
+    from shrinkage.order import order
+
+    path = write_page(order(read_job(args.job)), args.out, args.units, args.force)
+    print(f"Written: {path}")
+    return 0
+
+
+def _sheets(args: argparse.Namespace) -> int:
+    from shrinkage.handover import write_sheets
+    from shrinkage.jobfile import read_job
+    from shrinkage.order import order
+
+    answer = order(read_job(args.job))
+    written = write_sheets(answer, args.out, args.units, args.force, not args.no_dxf)
+    print("Written: " + ", ".join(str(path) for path in written))
     return 0
 
 

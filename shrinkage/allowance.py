@@ -161,6 +161,16 @@ class Allowance:
         return max(self.limits, key=lambda limit: limit.needed)
 
     @property
+    def gap_least(self) -> float:
+        """Narrowest gap that may be found on the day: the governing limit alone [mm]."""
+        return self.governs.needed
+
+    @property
+    def gap_most(self) -> float:
+        """Widest gap that may be found on the day and still be filled by the foam [mm]."""
+        return self.gap + self.foam.most_width - self.widest
+
+    @property
     def gap_foamed(self) -> float:
         """Gap on the day the foam goes in, at the most that closes before [mm]."""
         return self.gap - self.seasons.foamed.most

@@ -31,6 +31,7 @@ from shrinkage.job_fields import (
 from shrinkage.job_fields import Spec as Spec
 from shrinkage.job_fields import read_section as read_section
 from shrinkage.job_foam import FoamSpec, HoldDownSpec
+from shrinkage.job_sheet import SheetSpec
 from shrinkage.job_spread import SpreadSpec
 from shrinkage.section import Heart
 
@@ -223,6 +224,7 @@ class Job(Spec):
     holddown: HoldDownSpec | None = None
     allow: AllowSpec = AllowSpec()
     spread: SpreadSpec | None = None
+    sheet: SheetSpec | None = None
     wall: Annotated[list[WallSpec], Field(min_length=1)]
     roof: list[RoofSpec] = Field(default=[])
 

@@ -45,12 +45,17 @@ def write_html(title: str, blocks: Iterable[Block]) -> str:
     blocks : iterable of Block
         Its contents.
     """
-    body = "\n".join(_block(block) for block in blocks)
+    body = elements(blocks)
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}'
         '</title><meta name="viewport" content="width=device-width, initial-scale=1">'
         f"<style>{STYLE}</style></head><body>\n{body}\n</body></html>\n"
     )
+
+
+def elements(blocks: Iterable[Block]) -> str:
+    """Return blocks as elements for inside a page."""
+    return "\n".join(_block(block) for block in blocks)
 
 
 def rich(text: str) -> str:
