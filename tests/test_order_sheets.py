@@ -8,7 +8,7 @@ import pytest
 from shrinkage.elevation import panels_of, places
 from shrinkage.errors import ShrinkageError
 from shrinkage.handover import write_sheets
-from shrinkage.order_sheets import write_order_sheets
+from shrinkage.order_sheets import HEAD, _rows, write_order_sheets
 from shrinkage.paper import LEAD, Grid, cut, grid, size_for, width_of, wrapped
 from shrinkage.units import show
 
@@ -40,6 +40,17 @@ def test_one_page_a_wall_with_its_sizes_and_gaps(sheets, workshop_order):
             assert show(panel.left_height) in text
         top = next(n for n in (f"{place}, top", f"{place}, ridge") if n in gaps)
         assert gaps[top] in text
+
+
+def test_list_holds_the_sizes_to_order(workshop_order):
+    panels = panels_of(workshop_order, "east")
+    for row, panel in zip(_rows(workshop_order, panels, "imperial"), panels, strict=True):
+        named = dict(zip(HEAD, row, strict=True))
+        assert named["order width"] == show(panel.width)
+        assert named["height left"] == show(panel.left_height)
+        assert named["height right"] == show(panel.right_height)
+        assert named["off top"] == show(panel.edges["top"].off)
+        assert named["off right"] == show(panel.edges["right"].off)
 
 
 def test_page_size_follows_the_system(workshop_order, tmp_path):
@@ -85,7 +96,7 @@ def test_long_list_goes_on_overleaf(raw, answered, tmp_path):
 
 @pytest.mark.filterwarnings("error")
 def test_odd_names_break_nothing(raw, answered, tmp_path):
-    raw["title"] = "$x^2_{ \\frac{ % & <b>"
+    raw["title"] = "$x^2_{$ \\frac{ % & <b>"
     raw["wall"][0]["name"] = "W" * 80
     raw["wall"][1]["name"] = "木造 \\alpha $ %%u é"
     raw["wall"][0]["opening"][0]["name"] = "=1+1 {}"
