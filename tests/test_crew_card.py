@@ -129,5 +129,5 @@ def test_no_text_runs_into_another(workshop_order, system):
     for number, box in enumerate(boxes):
         assert 0 <= box.x0 and box.x1 <= figure.bbox.width
         assert 0 <= box.y0 and box.y1 <= figure.bbox.height
-        inner = box.shrunk(0.999, 0.7)
+        inner = box.expanded(1.06, 0.7)  # some air beside every number
         assert not any(inner.overlaps(other.shrunk(0.999, 0.7)) for other in boxes[:number])
