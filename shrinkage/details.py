@@ -144,6 +144,11 @@ class RoofSeat:
         return stack + [covering.layer(n) for covering in self.coverings]
 
 
+def _with_wood(*layers: Layer) -> tuple[Layer, ...]:
+    """Return layers that have a thickness: one laid out from its own outer face has none."""
+    return tuple(layer for layer in layers if layer.thickness > 0)
+
+
 def eave(
     name: str,
     seat: RoofSeat,
@@ -185,7 +190,7 @@ def eave(
     return Joint(
         kind="eave",
         name=name,
-        layers=(*footing.layers(), *seat.layers(), share),
+        layers=_with_wood(*footing.layers(), *seat.layers(), share),
         normal=seat.normal,
         measure=1 / math.cos(seat.pitch),
         extra_off=square,
@@ -254,7 +259,7 @@ def corner(
         raise ShrinkageError(
             f"corner shoulder {shoulder:g} mm; accepted: 0 to the post's width, {post.width:g} mm"
         )
-    layers = (
+    layers = _with_wood(
         Layer("girts, along the grain, half the wall", girt, "length", wall_length / 2, OUT),
         Layer("post, shoulder to outer face", post, "width", shoulder, OUT),
         *(covering.layer(OUT) for covering in coverings),

@@ -22,6 +22,7 @@ from shrinkage.chance import Chance, chance
 from shrinkage.drivers import Driver, from_draws
 from shrinkage.errors import ShrinkageError
 from shrinkage.foam_answer import JointFoam, foam_answer
+from shrinkage.job import Job
 from shrinkage.jobfile import Document, Source, check_job, read_job
 from shrinkage.order import Order, order
 from shrinkage.review import at_least, load_text, percent
@@ -38,6 +39,35 @@ from shrinkage.worksheet import joint_sheet
 DRAWS = 2**16
 HEARTS = (AS_IN_JOB, *HEART_KINDS)
 ROLES = ("plate", "rafter", "post")
+
+
+KEYS = {
+    "pitch": ("roof pitch", "10 in 12", "eave.pitch"),
+    "above_seat": ("rafter above seat", "5 in", "eave.rafter_above_seat"),
+    "housed": ("rafter housed", "1 in", "eave.rafter_housed"),
+    "layout": ("plate laid out from", "centre", "eave.layout"),
+    "room": ("room air", "most of the US", "air.room"),
+    "squeeze_once": ("foam squeezed once", "50 %", "foam.squeeze_once"),
+    "recovery": ("foam gives back", "50 %", "foam.recovery"),
+    "works": ("foam follows", "10 %", "foam.works"),
+    "tolerance": ("each tolerance", "1/8 in", "allow.cutting+allow.frame+allow.setting"),
+    "keep_clear": ("kept clear", "1/8 in", "allow.keep_clear"),
+}
+"""Text controls: label, hint and the job's key; any other key goes through 'any other key'."""
+
+
+def _lines(text: str) -> dict[str, str]:
+    """Read settings by dotted key, one a line."""
+    found = {}
+    for line in filter(str.strip, text.splitlines()):
+        key, sign, value = (part.strip() for part in line.partition("="))
+        if not (sign and key and value) or key.partition(".")[0] not in Job.model_fields:
+            raise ShrinkageError(
+                f"any other key: cannot read {line!r}; accepted: a key of the job file and its "
+                "value, such as eave.panel_top = square"
+            )
+        found[key] = value
+    return found
 
 
 class ReviewPage:
@@ -99,11 +129,12 @@ class ReviewPage:
             found[f"{role}.heart"] = choice(f"{role}: heart", HEARTS)
             found[f"{role}.moisture"] = text(f"{role}: moisture", "as in the job; green, or 22 %")
         found |= {
-            "pitch": text("roof pitch", "as in the job; 10 in 12"),
-            "room": text("room air", "as in the job; most of the US"),
-            "squeeze_once": text("foam squeezed once", "as in the job; 50 %"),
-            "works": text("foam follows", "as in the job; 10 %"),
-            "tolerance": text("each tolerance", "as in the job; 1/8 in"),
+            name: text(label, f"as in the job; {hint}") for name, (label, hint, _) in KEYS.items()
+        }
+        found |= {
+            "others": w.Textarea("", description="any other key", layout=WIDE, style=LABELS, rows=3,
+                                 placeholder="key = value, one a line, such as\n"
+                                 "eave.panel_top = square", continuous_update=False),
             "section_factor": slide("section factor", 1.0, 0.5, 1.0, 0.01),
             "species_spread": slide("scatter R, T, %", 15, 0, 40, 1),
             "heart_spread": slide("pith, % of side", 10, 0, 40, 1),
@@ -125,10 +156,8 @@ class ReviewPage:
             role, _, key = name.partition(".")
             if key and value not in ("", AS_IN_JOB):
                 found[f"timber.{role}.{key}"] = value
-        keys = {"pitch": "eave.pitch", "room": "air.room", "squeeze_once": "foam.squeeze_once",
-                "works": "foam.works",
-                "tolerance": "allow.cutting+allow.frame+allow.setting"}  # fmt: skip
-        found |= {key: get[name] for name, key in keys.items() if get[name].strip()}
+        found |= {key: get[name] for name, (_, _, key) in KEYS.items() if get[name].strip()}
+        found |= _lines(get["others"])
         if get["section_factor"] < 1:
             found["timber.*.section_factor"] = round(get["section_factor"], 4)
         spreads = {"species": "species_spread", "heart": "heart_spread",

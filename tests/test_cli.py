@@ -15,6 +15,7 @@ import pytest
 
 from shrinkage.__main__ import main
 from shrinkage.schedule import CAUTIONS
+from shrinkage.tables import data_folder
 
 ROOT = Path(__file__).resolve().parents[1]
 FILES = ["edges.csv", "schedule.csv", "schedule.xlsx", "worksheet.md"]
@@ -201,3 +202,18 @@ def test_reader_that_goes_away(job, tmp_path):
     env = os.environ | {"PYTHONPATH": str(ROOT)}
     found = subprocess.run(command, shell=True, capture_output=True, text=True, env=env, timeout=60)
     assert found.stderr == ""
+
+
+@pytest.mark.parametrize("line", ["inner face", "centre", "outer face"])
+@pytest.mark.parametrize("table", ["eave", "corner"])
+@pytest.mark.parametrize("panel_on", ["sill", "foundation", "hung"])
+def test_every_layout_line_and_foot_gives_an_order(tmp_path, capsys, table, line, panel_on):
+    raw = (data_folder() / "workshop.toml").read_text(encoding="utf-8")
+    raw = raw.replace("[eave]\n", f'[foot]\npanel_on = "{panel_on}"\n\n[eave]\n')
+    key = f'layout = "{line}"\n'
+    head = f"[eave]\n{key}" if table == "eave" else f"[corner]\n{key}\n[eave]\n"
+    raw = raw.replace("[eave]\n", head)
+    job = tmp_path / "job.toml"
+    job.write_text(raw, encoding="utf-8")
+    assert main(["order", str(job), "-o", str(tmp_path / "out")]) == 0
+    assert not capsys.readouterr().err

@@ -200,3 +200,46 @@ def test_bar_chart_is_in_proportion():
 def test_charts_of_nothing():
     ET.fromstring(svg_charts.bars([], "t", "w"))
     ET.fromstring(svg_charts.histogram(np.zeros(16), 1.0, {"g": 1.0}, "x", "t", "w"))
+
+
+@pytest.mark.parametrize(
+    ("control", "value", "reached"),
+    [
+        ("above_seat", "4 in", lambda page: page.answer.frame.seat.above_seat == 4 * 25.4),
+        ("housed", "1 in", lambda page: page.answer.frame.seat.housing == 25.4),
+        ("layout", "outer face", lambda page: page.answer.frame.job.eave.layout == "outer face"),
+        ("recovery", "70 %", lambda page: page.answer.frame.foam.recovery == 0.7),
+        ("keep_clear", "1/4 in", lambda page: page.answer.frame.rules.keep_clear == 6.35),
+        (
+            "others",
+            "eave.panel_top = square\n\npanel.thickness = 8 in",
+            lambda page: page.answer.frame.job.eave.panel_top == "square"
+            and page.answer.frame.job.panel.thickness == 8 * 25.4,
+        ),
+        (
+            "others",
+            "timber.plate.section_factor = 0.7",
+            lambda page: page.answer.frame.timbers["plate"].section_factor == 0.7,
+        ),
+    ],
+)
+def test_every_other_assumption_reaches_the_job(page, control, value, reached):
+    page.controls[control].value = value
+    assert "Answer for the settings above" in page.note.value
+    assert reached(page)
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        ("eave.panel_top", "cannot read"),
+        ("roofing.colour = red", "cannot read"),
+        ("eave.panel_topp = square", "no such key"),
+        ("panel.thickness = 8", "has no unit"),
+    ],
+)
+def test_other_keys_that_cannot_be_read_keep_the_last_answer(page, value, said):
+    before = page.answer
+    page.controls["others"].value = value
+    assert said in page.note.value
+    assert page.answer is before
