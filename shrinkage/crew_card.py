@@ -17,6 +17,7 @@ from shrinkage import paper
 from shrinkage.allowance import Allowance
 from shrinkage.elevation import HOW_MEASURED
 from shrinkage.order import Order
+from shrinkage.quantity import quantity_rows
 from shrinkage.schedule import CAUTIONS
 from shrinkage.units import MM_PER_INCH, System, round_to, show
 
@@ -99,6 +100,14 @@ def crew_card(order: Order, system: System | None = None) -> list[CrewLine]:
                 line = _line(answer, system, square)
                 found.setdefault(line, []).append(_where(answer))
     return [replace(line, places=tuple(names)) for line, names in found.items()]
+
+
+def foam_line(order: Order) -> str:
+    """Return the foam to bring, by kind of joint and in all, with waste."""
+    *kinds, everything = quantity_rows(order)
+    parts = ", ".join(f"{kind} {litres}" for kind, _, litres, _ in kinds)
+    cans = f", {everything[3]} cans" if everything[3] else ""
+    return f"{everything[2]}{cans} in all ({parts}). Cold cans and cold air yield less."
 
 
 def _line(answer: Allowance, system: System, square: bool) -> CrewLine:
@@ -292,7 +301,7 @@ class _Rules:
         self.rows = [
             (paper.wrapped(found, SIZE, self.split - 12, True),
              paper.wrapped(do, SIZE, room - self.split, found == "CALL"))
-            for found, do in (*RULES, ("CALL", call))
+            for found, do in (*RULES, ("Foam to have on site", foam_line(order)), ("CALL", call))
         ]  # fmt: skip
         self.small = [line for text in CAUTIONS for line in paper.wrapped(text, 7.0, room)]
 

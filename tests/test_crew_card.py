@@ -8,7 +8,15 @@ import pypdf
 import pytest
 from numpy.testing import assert_allclose
 
-from shrinkage.crew_card import KINDS, MEANT, TOO_WIDE, crew_card, write_crew_card
+from shrinkage.crew_card import (
+    KINDS,
+    MEANT,
+    TOO_WIDE,
+    crew_card,
+    foam_line,
+    write_crew_card,
+)
+from shrinkage.quantity import quantity_rows
 from shrinkage.schedule import CAUTIONS
 from shrinkage.units import length, show
 
@@ -131,3 +139,12 @@ def test_no_text_runs_into_another(workshop_order, system):
         assert 0 <= box.y0 and box.y1 <= figure.bbox.height
         inner = box.expanded(1.06, 0.7)  # some air beside every number
         assert not any(inner.overlaps(other.shrunk(0.999, 0.7)) for other in boxes[:number])
+
+
+def test_foam_to_have_on_site_is_the_orders(workshop_order, tmp_path):
+    *kinds, everything = quantity_rows(workshop_order)
+    said = foam_line(workshop_order)
+    assert said.startswith(f"{everything[2]}, {everything[3]} cans in all")
+    assert all(f"{kind} {litres}" in said for kind, _, litres, _ in kinds)
+    write_crew_card(workshop_order, tmp_path / "card.pdf")
+    assert "Foam to have on site" in pypdf.PdfReader(tmp_path / "card.pdf").pages[0].extract_text()
