@@ -1,9 +1,8 @@
 """Lengths and other quantities at the edge of the package: text in, plain floats out.
 
-Inside the package a length is a float in millimetres, a temperature a float in degrees Celsius, an
-angle a float in radians. This is the only module that knows inches. Tape-measure text is read by
-the grammar below; anything else that carries a unit is read by pint, whose registry is made on
-first need because making it costs more than all the rest of a short run.
+Inside the package lengths are floats in millimetres, temperatures in degrees Celsius, angles in
+radians. This is the only module that knows inches. Tape-measure text is read by the grammar below,
+anything else by pint, whose registry is made on first need: it costs more than a short run.
 """
 
 from __future__ import annotations
@@ -298,7 +297,7 @@ def show(mm: float, system: System = "imperial", denominator: int = 16) -> str:
     mm : float
         Length [mm].
     system : {'imperial', 'metric'}
-        Feet, inches and fractions, or whole millimetres (tenths below 100 mm).
+        Feet, inches and fractions, or millimetres to the tenth.
     denominator : int
         Smallest inch fraction shown.
 
@@ -309,7 +308,8 @@ def show(mm: float, system: System = "imperial", denominator: int = 16) -> str:
     """
     if system == "imperial":
         return tape(mm, denominator)
-    return f"{mm:.0f} mm" if abs(mm) >= 100 else f"{mm:.1f} mm"
+    text = f"{round(mm, 1) + 0.0:.1f}"  # never -0.0
+    return f"{text if abs(mm) < 100 else text.removesuffix('.0')} mm"
 
 
 _TRADE = {  # what the trade writes, and how pint reads it

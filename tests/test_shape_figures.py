@@ -115,7 +115,7 @@ def test_description_says_what_the_picture_shows():
     text = " ".join(shape_figures.describe(POST, "metric"))
     found = dimensions(POST)
     lost = f"(−{100 * found.width.shrinkage:.1f} %)"
-    assert f"width 203 mm → {found.width.mean:.0f} mm {lost}" in text
+    assert f"width 203.2 mm → {found.width.mean:.1f} mm {lost}" in text
     assert f"check {found.check_width:.1f} mm wide at the face" in text
     assert "hollow on the top" in " ".join(shape_figures.describe(BOARD))
     oval = dry(Section(80, 80, 0, -90, is_round=True), R, T)

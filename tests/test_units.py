@@ -232,7 +232,10 @@ def test_tape_there_and_back(sixteenths):
 
 def test_show():
     assert units.show(139.7) == '5-1/2"'
-    assert units.show(139.7, "metric") == "140 mm"
+    # To the tenth: rounded to whole millimetres an order size could read larger than it is.
+    assert units.show(139.7, "metric") == "139.7 mm"
+    assert units.show(2813.0, "metric") == "2813 mm"
+    assert units.show(-0.01, "metric") == "0.0 mm"
     assert units.show(5.24, "metric") == "5.2 mm"
 
 
