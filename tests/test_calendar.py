@@ -13,6 +13,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from shrinkage import drying
+from shrinkage.allowance import CRUSH_LIMIT
 from shrinkage.calendar import (
     BANDS,
     EVENTS,
@@ -272,3 +273,21 @@ def test_all_faces_covered_is_said_by_the_solver() -> None:
     with pytest.warns(UserWarning, match="covered"):
         result = drying.dry(timbers, around, 60.0, [365.0])
     assert_allclose(result.mean, 60.0)
+
+
+def test_once_heated_a_timber_settles_at_the_rooms_air() -> None:
+    outside = outdoors("Madison, WI")
+    timber = dried(plate(room_derived(outside)), dates(), outside)
+    assert timber.course is not None
+    last = timber.course.mean[1, timber.course.line.last_year :]
+    assert timber.air.low < last.min() and last.max() < timber.air.high < outside.low
+
+
+def test_what_closes_before_the_foam_comes_on_top_of_its_limits() -> None:
+    later, _ = what_ifs(order(job_with(DATES)))
+    answer = next(iter(later.answers.values()))
+    before, after = answer.seasons.closing_before_foam(), answer.seasons.closing_after_foam()
+    asked = {limit.name: limit.needed for limit in answer.limits}
+    assert before.max() > 2.0  # a heating season closes millimetres, so that the sum is seen
+    assert_allclose(asked["seen into and filled"], answer.foam.least_width + before.max())
+    assert_allclose(asked[CRUSH_LIMIT], (after / answer.foam.squeeze_once + before).max())
