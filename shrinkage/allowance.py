@@ -249,7 +249,7 @@ def _foam_limits(
     foam: Foam, fill: float, before: float, close: float, spread: float, swing: float
 ) -> list[Limit]:
     """Return what one band asks for, for the foam's sake."""
-    lost = (1 - foam.recovery) * close
+    lost = foam.lost(close)
     tail = f" + {before:.2f} before foaming" if abs(before) >= 0.005 else ""
     kept = f" / {foam.kept:g} by its cure" if foam.cure else ""
     plain = (
@@ -271,7 +271,7 @@ def _tight(foam: Foam, close: float, swing: float) -> tuple[float, str]:
 
     Stretch = (swing - recovery c - recovery cure gap) / (kept gap - (1 - recovery) c).
     """
-    lost, back = (1 - foam.recovery) * close, foam.recovery * close
+    lost, back = foam.lost(close), foam.recovery * close
     given_back, takes = f"{foam.recovery:g} x {close:.2f}", foam.stretches
     if foam.cure and swing:
         needed = (swing - back + takes * lost) / (takes * foam.kept + foam.kept - 1)

@@ -155,7 +155,7 @@ def write_crew_card(order: Order, path: Path, system: System | None = None) -> i
     return paper.write_pages(path, [figure], f"Crew card: {order.frame.job.title}")
 
 
-MARGIN = 32.0
+MARGIN = paper.SMALL_MARGIN
 SIZE = 12.0
 """Text of what to do [pt]."""
 

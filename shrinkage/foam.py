@@ -109,4 +109,8 @@ class Foam:
         gap, closing : float
             Gap on the day, and how far it closed [mm].
         """
-        return gap - (1 - self.recovery) * max(closing, 0.0)
+        return gap - self.lost(max(closing, 0.0))
+
+    def lost(self, closing: float) -> float:
+        """Return what foam does not give back of a closing [mm]."""
+        return (1 - self.recovery) * closing

@@ -24,6 +24,8 @@ from shrinkage.units import MM_PER_INCH, System
 
 POINTS = 72.0
 """Points in an inch."""
+SMALL_MARGIN = 32.0
+"""Margin of a page to hold in the hand [pt]."""
 LEAD = 1.28
 """Line to line, as a share of the text size."""
 LEAST = 4.5

@@ -162,7 +162,7 @@ def write_pocket_table(order: Order, path: Path, system: System | None = None) -
     return paper.write_pages(path, [figure], f"Pocket table: {order.frame.job.title}")
 
 
-MARGIN = 32.0
+MARGIN = paper.SMALL_MARGIN
 
 
 def pocket_page(order: Order, system: System | None = None) -> Figure:
