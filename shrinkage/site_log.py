@@ -281,12 +281,12 @@ def _checked(raw: dict[str, Any]) -> Entry:
     unit = raw.pop("unit", None)
     try:
         day = date.fromisoformat(raw.pop("day"))
-        numbers = {key: float(raw.pop(key)) for key in ("value", "error")}
+        value, error = float(raw.pop("value")), float(raw.pop("error"))
     except ValueError:
         raise ShrinkageError("not a reading: day is no date such as 2027-06-01") from None
     except OverflowError:
         raise ShrinkageError("not a reading: a number beyond all bounds") from None
-    found = Entry(day=day, **numbers, **raw)
+    found = Entry(day=day, value=value, error=error, **raw)
     if unit not in (None, UNITS[found.kind]):
         raise ShrinkageError(f"unit {unit!r}; accepted: {UNITS[found.kind]}")
     return found
