@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pandas as pd
@@ -38,7 +39,8 @@ def monthly(temp: str, rh: str, cells: tuple[str, str]) -> str:
     "header",
     ["Temp C", "temp_C", "temperature [C]", "Temp (°C)", "Temp (ºC)", "Temp (℃)", "T_degC",
      "T (deg C)", "Temperature, deg. C", "Air temp (degrees C)", "temperature (celsius)",
-     "temperature_2m (°C)", "Dry bulb: C", "TEMP °C"],
+     "temperature_2m (°C)", "Dry bulb: C", "TEMP °C", "TempC", "tempC", "TempDegC", "Temp. [°C]",
+     "Outdoor temp (C)", "Mean outside air temperature {C}", "Temp 1 (C)"],
 )  # fmt: skip
 def test_celsius_headers(write, header):
     series = read_series(write(monthly(header, "RH %", ("20", "50"))))
@@ -48,7 +50,8 @@ def test_celsius_headers(write, header):
 @pytest.mark.parametrize(
     ("header", "cell"),
     [("Temp (°F)", "68"), ("temp_f", "68"), ("Temp ℉", "68"), ("T degF", "68"),
-     ("Temperature (Fahrenheit)", "68"), ("T (K)", "293.15"), ("temp_K", "293.15"),
+     ("Temperature (Fahrenheit)", "68"), ("TempF", "68"), ("Temp. [°F]", "68"),
+     ("Outdoor Temp., °F", "68"), ("T (K)", "293.15"), ("temp_K", "293.15"),
      ("temperature kelvin", "293.15")],
 )  # fmt: skip
 def test_fahrenheit_and_kelvin_headers(write, header, cell):
@@ -58,7 +61,8 @@ def test_fahrenheit_and_kelvin_headers(write, header, cell):
 
 @pytest.mark.parametrize(
     ("header", "cell"),
-    [("RH %", "50"), ("RH%", "50"), ("RH (%)", "50"), ("rh_percent", "50"), ("rh pct", "50"),
+    [("% RH", "50"), ("RHPercent", "50"), ("Outdoor R.H. (%)", "50"),
+     ("RH %", "50"), ("RH%", "50"), ("RH (%)", "50"), ("rh_percent", "50"), ("rh pct", "50"),
      ("Humidity [%]", "50"), ("relative humidity, percent", "50"),
      ("relative_humidity_2m (%)", "50"), ("RelHum %", "50"), ("RH (fraction)", "0.5"),
      ("relative humidity (fraction)", "0.5"), ("RH (0-1)", "0.5"), ("rh_fraction", ".5")],
@@ -75,6 +79,49 @@ def test_humidity_headers(write, header, cell):
 def test_date_headers(write, header):
     series = read_series(write(f"{header},temp C,RH %\n2025-03-04,20,50\n"))
     assert series.index[0] == pd.Timestamp(2025, 3, 4)
+
+
+@pytest.mark.parametrize(
+    ("header", "named"),
+    [
+        ("date,Indoor temp (C),Outdoor temp (C),RH %", "'Indoor temp (C)' and 'Outdoor temp (C)'"),
+        ("date,temp C,temp F,RH %", "'temp C' and 'temp F' could each be the temperature"),
+        ("date,temp C,temp C,RH %", "'temp C' and 'temp C' could"),
+        ("date,T C,T_max (C),T_min (C),RH %", "'T C' and 'T_max (C)' and 'T_min (C)'"),
+        ("date,temp C,RH %,% RH outside", "'RH %' and '% RH outside' could each be the relative"),
+        ("Date,Time,temp C,RH %", "'Date' and 'Time' could each be the date"),
+        ("date,Temp C or F,RH %", "'Temp C or F' has several units, C and F"),
+        ("date,Temp C,RH % (fraction)", "several units, % and fraction"),
+    ],
+)
+def test_a_column_that_could_be_two_is_named(write, header, named):
+    """Nothing is passed over in silence: the user says which column is meant."""
+    with pytest.raises(ShrinkageError, match=re.escape(named)):
+        read_series(write(header + "\n"))
+
+
+@pytest.mark.parametrize(
+    "other",
+    ["Dew point (C)", "Dewpoint temp (C)", "Wet bulb temperature (C)", "apparent_temperature (°C)",
+     "Soil temp C", "Absolute humidity (g/m3)", "Humidity ratio", "Time zone", "DewPointC"],
+)  # fmt: skip
+def test_other_quantities_are_not_taken_for_air(write, other):
+    series = read_series(write(f"{other},date,temp C,RH %\n7,2025-01-01,20,50\n"))
+    assert series.to_numpy().tolist() == [[20, 50]]
+
+
+@pytest.mark.parametrize("blank", ["\n", "   \n", "\r\n"])
+def test_lines_are_the_files_own_after_blank_ones(write, blank):
+    text = blank + HEAD + blank * 3 + "2025-01-01,20,50\n" + blank + "2025-01-02,20,101\n"
+    with pytest.raises(ShrinkageError, match="line 8: rh_percent is 101"):
+        read_series(write(text))
+    with pytest.raises(ShrinkageError, match="line 8: RH % is 'x'"):
+        read_series(write(text.replace("101", "x")))
+    text = text.replace("101", "51")
+    with pytest.raises(ShrinkageError, match="line 8: date is '2/1/25'"):
+        read_series(write(text.replace("2025-01-02", "2/1/25")))
+    with pytest.raises(ShrinkageError, match="line 8: date '2025-01-01' comes twice"):
+        read_series(write(text.replace("2025-01-02", "2025-01-01")))
 
 
 def test_columns_in_any_order_others_ignored_byte_mark_and_sorting(write):
@@ -147,14 +194,14 @@ HEAD = "date,temp C,RH %\n"
         ("when,temp C,RH %\n", "has no date column; accepted: one column of dates"),
         ("date,RH %\n", "has no temperature column"),
         ("date,temp C\n", "has no relative humidity column"),
-        ("date;temp C;RH %\n2025-01-01;20;50\n", "has no temperature column"),
+        ("date;temp C;RH %\n2025-01-01;20;50\n", "has no relative humidity .*parted by commas"),
         ("date,temp,RH %\n", "column 'temp' has no unit"),
         ("date,T,RH %\n", "column 'T' has no unit"),
         ("date,temp C,RH\n", "column 'RH' has no unit"),
-        (HEAD + "2025-01-01,20,\n", "line 2: RH % is nan; accepted: a number"),
-        (HEAD + "2025-01-01,20,50\n2025-01-02,,50\n", "line 3: temp C is nan"),
-        (HEAD + "2025-01-01,20\n", "line 2: RH % is nan"),
-        (HEAD + "2025-01-01,NaN,50\n2025-01-02,nan,50\n", r"temp C is nan.* \(2 such row"),
+        (HEAD + "2025-01-01,20,\n", "line 2: RH % is ''; accepted: a number"),
+        (HEAD + "2025-01-01,20,50\n2025-01-02,,50\n", "line 3: temp C is ''"),
+        (HEAD + "2025-01-01,20\n", "line 2: 2 cells under a header of 3; accepted: as many"),
+        (HEAD + "2025-01-01,NaN,50\n2025-01-02,nan,50\n", r"temp C is 'NaN'.* \(2 such row"),
         (HEAD + "2025-01-01,inf,50\n", "temp C is 'inf'"),
         (HEAD + "2025-01-01,warm,50\n", "temp C is 'warm'"),
         (HEAD + "2025-01-01,20,50 %\n", "RH % is '50 %'"),
@@ -165,14 +212,18 @@ HEAD = "date,temp C,RH %\n"
         ("date,temp K,RH %\n2025-01-01,20,50\n", "temp_C is -253.15"),
         (HEAD + "01/31/2025,20,50\n", "date is '01/31/2025'; accepted: year first"),
         (HEAD + "1,20,50\n", "line 2: date is '1'"),
-        (HEAD + ",20,50\n", "line 2: date is nan"),
+        (HEAD + ",20,50\n", "line 2: date is ''"),
         (HEAD + "2025-02-30,20,50\n", "date is '2025-02-30'"),
         (HEAD + "2025-01-01,20,50\n2025-01-01,20,51\n", "line 3: date '2025-01-01' comes twice"),
         (HEAD + "2025-01-01T00:00-05:00,20,50\n2025-06-01T00:00-04:00,20,50\n", "time zones"),
-        (HEAD + "2025-01-01,20,50,\n2025-01-02,20,50,\n", "more cells than the header"),
-        (HEAD + "2025-01-01,20,5,50\n", "more cells than the header"),
-        (HEAD + "2025-01-01,20,50\n2025-01-02,20,50,9\n", "cannot be read as CSV"),
-        (HEAD.replace("temp C", "temp °C").encode("latin-1"), "cannot be read as CSV"),
+        (HEAD + "2025-01-01,20,50,\n2025-01-02,20,50,\n", "line 2: 4 cells .* no comma at the end"),
+        (HEAD + "2025-01-01,20,5,50\n", "line 2: 4 cells under a header of 3"),
+        (HEAD + "2025-01-01,20,50\n2025-01-02,20,50,9\n", "line 3: 4 cells"),
+        ("\n \n", "it is empty"),
+        (HEAD + "\n,,\n", "line 3: temp C is ''"),
+        (HEAD + "2025-01-01,20,0.5\n", "'RH %' is nowhere above 1 %; accepted: percent"),
+        (HEAD.replace("temp C", "temp °C").encode("latin-1"), "saved as UTF-8"),
+        (HEAD + "2025-01-01,20," + "9" * 200_000, "cannot be read as CSV: field larger"),
     ],
 )
 def test_bad_series(write, text, message):
