@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -81,9 +81,24 @@ class Calendar:
         if not 1 <= self.years <= 50:
             raise ShrinkageError(f"years {self.years}; accepted: 1 to 50")
 
-    def day(self, event: str) -> float:
-        """Return an event in days after sawing."""
-        return float((getattr(self, event) - self.sawn).days)
+    def day(self, event: str | dt.date) -> float:
+        """Return an event, or any date, in days after sawing."""
+        when = event if isinstance(event, dt.date) else getattr(self, event)
+        return float((when - self.sawn).days)
+
+    def on(self, day: dt.date) -> Calendar:
+        """Return the calendar as a gap found on a day bends it: panels on by then, foam not yet in.
+
+        Raises
+        ------
+        ShrinkageError
+            If the day is before the raising.
+        """
+        if day < self.raised:
+            raise ShrinkageError(
+                f"measured on {day}, before raised on {self.raised}; accepted: a day from then on"
+            )
+        return replace(self, enclosed=min(self.enclosed, day), foamed=max(self.foamed, day))
 
     @property
     def season_end(self) -> dt.date:
@@ -98,18 +113,36 @@ class Reading:
 
     Parameters
     ----------
-    role, event : str
-        Which timber and when.
+    role : str
+        Which timber.
+    event : str or datetime.date
+        When: an event of the calendar, or any other day.
     moisture : float
         Corrected for the temperature of the wood [%].
     """
 
     role: str
-    event: str
+    event: str | dt.date
     moisture: float
 
 
-def timeline(calendar: Calendar, room: AirYear) -> Timeline:
+@dataclass(frozen=True)
+class Today:
+    """A day on site, from which the rest of the way is asked.
+
+    Parameters
+    ----------
+    day : datetime.date
+        Which day.
+    moistures : dict of str to (float, str)
+        Read that day, by role: corrected [%], and where it comes from; they replace the job's.
+    """
+
+    day: dt.date
+    moistures: dict[str, tuple[float, str]]
+
+
+def timeline(calendar: Calendar, room: AirYear, since: dt.date | None = None) -> Timeline:
     """Return the dates every history is given at, from the day the panels go on.
 
     Parameters
@@ -118,22 +151,25 @@ def timeline(calendar: Calendar, room: AirYear) -> Timeline:
         The frame's dates.
     room : AirYear
         The air in service.
+    since : datetime.date, optional
+        A later day to count from; what was due before then is taken for that day's.
 
     Returns
     -------
     Timeline
         Monthly, and on every event.
     """
-    start = calendar.day("enclosed")
-    stop = calendar.day("heated") + 365.0 * calendar.years
-    marks = {
+    start = calendar.day(since or "enclosed")
+    stop = max(calendar.day("heated"), start) + 365.0 * calendar.years
+    due = {
         "panels on": start,
         "foamed": calendar.day("foamed"),
         "heated": calendar.day("heated"),
-        "first heating season over": float((calendar.season_end - calendar.sawn).days),
+        "first heating season over": calendar.day(calendar.season_end),
     }
+    marks = {name: max(start, day) for name, day in due.items()}
     days = np.unique([*np.arange(start, stop, 365.0 / 12), stop, *marks.values()])
-    days = days[days <= max(stop, calendar.day("foamed"))]
+    days = days[days <= max(stop, marks["foamed"])]
     return Timeline(
         days=days,
         foamed=int(np.searchsorted(days, marks["foamed"])),
@@ -236,9 +272,8 @@ def courses(
         [green_moisture(timber.species)[0] for timber in everyone]
     )
     parts: list[drying.Drying] = []
-    for now, then, is_after, around in _phases(calendar, line, outdoors, everyone):
-        inside = (line.days > now) | ((line.days == now) & (now == 0.0))
-        dates = np.unique([*line.days[inside & (line.days <= then)], then])
+    for now, then, is_after, around in _phases(calendar, line, outdoors, everyone, readings):
+        dates = np.unique([*line.days[(line.days >= now) & (line.days <= then)], then])
         part = drying.dry(after if is_after else before, around, field, dates + start,
                           start=now + start)  # fmt: skip
         parts.append(part)
@@ -248,16 +283,18 @@ def courses(
 
 
 def _phases(
-    calendar: Calendar, line: Timeline, outdoors: AirYear, everyone: list[Timber]
-) -> list[tuple[float, float, bool, drying.Air]]:
-    """Return (from, to, panels on, air) of each stretch between events."""
+    calendar: Calendar, line: Timeline, outdoors: AirYear, everyone: list[Timber],
+    readings: tuple[Reading, ...],
+) -> list[tuple[float, float, bool, drying.Air]]:  # fmt: skip
+    """Return (from, to, panels on, air) of each stretch between events and readings."""
     outside = year_air(outdoors)
     rooms = [year_air(timber.air) for timber in everyone]
     inside = drying.Air(
         rooms[0].time, np.concatenate([air.values for air in rooms], axis=1), rooms[0].period
     )
     enclosed, heated, stop = calendar.day("enclosed"), calendar.day("heated"), float(line.days[-1])
-    edges = sorted({0.0, *(calendar.day(event) for event in EVENTS), stop})
+    events = (*EVENTS, *(reading.event for reading in readings))
+    edges = sorted({0.0, *map(calendar.day, events), stop})
     return [
         (now, then, now >= enclosed, inside if now >= heated else outside)
         for now, then in pairwise(edges)
@@ -303,7 +340,8 @@ def _by_role(
 ) -> dict[str, Course]:
     """Gather the phases' results on the timeline."""
     days = np.concatenate([part.days for part in parts]) - start
-    at = np.searchsorted(days, line.days - 1e-9)
+    # On the day of a reading two parts meet: the later one starts from what was read.
+    at = np.searchsorted(days, line.days + 1e-9) - 1
 
     def of(name: str) -> Floats:
         joined = np.concatenate([getattr(part, name) for part in parts], axis=1)[:, at]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import warnings
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from shrinkage import details
 from shrinkage.airseries import read_series, year_of
@@ -12,6 +12,7 @@ from shrinkage.allowance import Rules
 from shrinkage.calendar import (
     Calendar,
     Reading,
+    Today,
     courses,
     green_moisture,
     timeline,
@@ -29,11 +30,12 @@ from shrinkage.errors import RangeWarning, ShrinkageError
 from shrinkage.fasteners import HoldDown, hold_down
 from shrinkage.filling import Filling, filling, foam_of
 from shrinkage.foam import Foam
-from shrinkage.job import CoveringSpec, Job, MeterSpec, RoomAir, SpeciesSpec, TimberSpec, WallSpec
+from shrinkage.job import CoveringSpec, Job, RoomAir, SpeciesSpec, TimberSpec, WallSpec
 from shrinkage.jobfile import Document, Source
 from shrinkage.joint import Joint
+from shrinkage.meter import Meter, meter_of
 from shrinkage.species import Species, find
-from shrinkage.timber import GREEN_NOTE, Sheet, Timber, meter_corrected
+from shrinkage.timber import GREEN_NOTE, Sheet, Timber
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,8 @@ class Frame:
         The frame's dates, if the job has them.
     notes : tuple of str
         What a reader should know of how the timbers dry.
+    meter : Meter
+        The job's moisture meter.
     """
 
     document: Document
@@ -79,6 +83,7 @@ class Frame:
     hold_down: HoldDown | None = None
     calendar: Calendar | None = None
     notes: tuple[str, ...] = ()
+    meter: Meter = field(default_factory=Meter)
 
     @property
     def job(self) -> Job:
@@ -91,13 +96,15 @@ class Frame:
         return sum(covering.thickness for covering in self.wall_coverings)
 
 
-def build(document: Document) -> Frame:
+def build(document: Document, today: Today | None = None) -> Frame:
     """Make a frame of a job.
 
     Parameters
     ----------
     document : Document
         From `jobfile.read_job` or `jobfile.check_job`.
+    today : Today, optional
+        A later day than the one the panels go on, to ask from.
 
     Returns
     -------
@@ -113,13 +120,16 @@ def build(document: Document) -> Frame:
     outside, room = _air(job, source)
     airs = {"outdoors": outside, "room": room}
     own = {name: _own_species(name, spec, source) for name, spec in job.species.items()}
+    meter = meter_of(job.meter, own, source)
+    fresh = today.moistures if today else {}
     timbers: dict[str, Timber] = {
-        role: _timber(role, spec, own, airs[spec.air], source) for role, spec in job.timber.items()
+        role: _timber(role, spec, own, airs[spec.air], meter, fresh.get(role), source)
+        for role, spec in job.timber.items()
     }
     calendar = _calendar(job, source)
     notes: tuple[str, ...] = ()
     if calendar is not None:
-        timbers, notes = _dried(job, timbers, calendar, outside, room, source)
+        timbers, notes = _dried(job, timbers, calendar, today, meter, outside, room, source)
     timbers.setdefault("tie", timbers["girt"])
     coverings = [_covering(i, spec, own, airs, source) for i, spec in enumerate(job.covering)]
     by_place = {
@@ -145,6 +155,7 @@ def build(document: Document) -> Frame:
         hold_down=holds,
         calendar=calendar,
         notes=notes,
+        meter=meter,
     )
 
 
@@ -160,24 +171,26 @@ def _calendar(job: Job, source: Source) -> Calendar | None:
 
 
 def _dried(
-    job: Job,
-    timbers: dict[str, Timber],
-    calendar: Calendar,
-    outside: AirYear,
-    room: AirYear,
-    source: Source,
-) -> tuple[dict[str, Timber], tuple[str, ...]]:
+    job: Job, timbers: dict[str, Timber], calendar: Calendar, today: Today | None, meter: Meter,
+    outside: AirYear, room: AirYear, source: Source,
+) -> tuple[dict[str, Timber], tuple[str, ...]]:  # fmt: skip
     """Take the timbers through the calendar; return them with what a reader should know."""
-    readings = []
+    readings, fresh = [], today.moistures if today else {}
     for index, spec in enumerate(job.metered):
         if spec.timber not in timbers:
             with source.at("metered", index, "timber"):
                 raise ShrinkageError(f"{spec.timber!r}; accepted: {', '.join(timbers)}")
-        readings.append(Reading(spec.timber, spec.at, _corrected(spec.reading, spec)))
+        species = timbers[spec.timber].species
+        moisture = meter.corrected(spec.reading, species, spec.wood_temperature).moisture
+        readings.append(Reading(spec.timber, spec.at, moisture))
     for role, timber_spec in job.timber.items():
-        if timber_spec.moisture is not None:
+        if timber_spec.moisture is not None and role not in fresh:
             readings.append(Reading(role, "enclosed", timbers[role].moisture))
-    line = timeline(calendar, room)
+    if today:
+        readings += [Reading(role, today.day, timbers[role].moisture) for role in fresh]
+        with source.at("calendar"):
+            calendar = calendar.on(today.day)
+    line = timeline(calendar, room, today.day if today else None)
     with warnings.catch_warnings(record=True) as caught, source.at("calendar"):
         warnings.simplefilter("always", RangeWarning)
         found = courses(timbers, calendar, outside, line, tuple(readings))
@@ -224,35 +237,23 @@ def _own_species(name: str, spec: SpeciesSpec, source: Source) -> Species:
 
 
 def _timber(
-    role: str, spec: TimberSpec, own: dict[str, Species], air: AirYear, source: Source
-) -> Timber:
+    role: str, spec: TimberSpec, own: dict[str, Species], air: AirYear, meter: Meter,
+    fresh: tuple[float, str] | None, source: Source,
+) -> Timber:  # fmt: skip
     with source.at("timber", role, "species"):
         species = find(spec.species, own)
         _ = species.tangential  # a table row without one must fail here, where the key is known
     moisture, note = species.fibre_saturation, GREEN_NOTE
-    if spec.moisture is not None:
-        moisture, note = _metered(spec)
+    if fresh is not None:
+        moisture, note = fresh
+    elif spec.moisture is not None:
+        found = meter.corrected(spec.moisture, species, spec.wood_temperature)
+        moisture, note = found.moisture, found.how
     with source.at("timber", role, "moisture"):
         return Timber(
             role, species, spec.section[0], spec.section[1], spec.heart, moisture, air,
             spec.section_factor, note,
         )  # fmt: skip
-
-
-def _corrected(reading: float, spec: TimberSpec | MeterSpec) -> float:
-    warmth = spec.wood_temperature
-    return reading if warmth is None else meter_corrected(reading, warmth)
-
-
-def _metered(spec: TimberSpec) -> tuple[float, str]:
-    reading = spec.moisture or 0.0
-    if spec.wood_temperature is None:
-        return reading, f"metered {reading:g} %, no temperature correction"
-    corrected = _corrected(reading, spec)
-    return corrected, (
-        f"metered {reading:g} % at {spec.wood_temperature:.1f} C, corrected to {corrected:.1f} % "
-        "(GTR-190 ch. 13)"
-    )
 
 
 def _covering(
@@ -383,4 +384,3 @@ def ridge_joint(frame: Frame, index: int) -> Joint:
     roof, seat = frame.job.roof[index], frame.seat
     half_span = roof.slope * math.cos(seat.pitch)
     return details.ridge(f"{roof.name}, ridge", seat, frame.timbers["tie"], half_span)
-

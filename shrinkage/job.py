@@ -32,6 +32,7 @@ from shrinkage.job_fields import Spec as Spec
 from shrinkage.job_fields import read_section as read_section
 from shrinkage.job_foam import FoamSpec, HoldDownSpec
 from shrinkage.job_sheet import SheetSpec
+from shrinkage.job_site import MoistureMeterSpec, SiteSpec
 from shrinkage.job_spread import SpreadSpec
 from shrinkage.section import Heart
 
@@ -215,6 +216,7 @@ class Job(Spec):
     timber: dict[Role, TimberSpec]
     calendar: CalendarSpec | None = None
     metered: list[MeterSpec] = Field(default=[])
+    meter: MoistureMeterSpec | None = None
     eave: EaveSpec
     corner: CornerSpec = CornerSpec()
     foot: FootSpec = FootSpec()
@@ -225,6 +227,7 @@ class Job(Spec):
     allow: AllowSpec = AllowSpec()
     spread: SpreadSpec | None = None
     sheet: SheetSpec | None = None
+    site: SiteSpec = SiteSpec()
     wall: Annotated[list[WallSpec], Field(min_length=1)]
     roof: list[RoofSpec] = Field(default=[])
 

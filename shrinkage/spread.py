@@ -191,9 +191,7 @@ class Spread:
     def __post_init__(self) -> None:
         low, high = CERTAINTIES
         if not low <= self.certainty <= high:
-            raise ShrinkageError(
-                f"certainty {self.certainty:g} %; accepted: {low:g} to {high:g} %"
-            )
+            raise ShrinkageError(f"certainty {self.certainty:g} %; accepted: {low:g} to {high:g} %")
         for key, least in (("radial_tangential", -1.0), ("alike", 0.0)):
             if not least <= getattr(self, key) <= 1:
                 raise ShrinkageError(
@@ -238,7 +236,7 @@ SHARES = {"species", "heart", "tolerances", "foam"}
 
 
 def spread_of(job: Job, source: Source) -> Spread:
-    """Return the spread a job asks for: its ``[spread]`` table over the defaults.
+    """Return the spread a job asks for: its ``[spread]`` table and its meter's over the defaults.
 
     Parameters
     ----------
@@ -253,9 +251,10 @@ def spread_of(job: Job, source: Source) -> Spread:
         Naming file, line and key.
     """
     base = Spread()
-    if job.spread is None:
-        return base
-    stated = {key: getattr(job.spread, key) for key in job.spread.model_fields_set}
+    given = job.spread.model_fields_set if job.spread else ()
+    stated = {key: getattr(job.spread, key) for key in given}
+    if job.meter and job.meter.error is not None:
+        stated.setdefault("moisture", job.meter.error)
     shapes = stated.pop("shapes", {})
     changes: dict[str, Any] = {}
     for key in {**stated, **shapes}:

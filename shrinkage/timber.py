@@ -29,10 +29,6 @@ CASES: tuple[Case, ...] = ("least", "estimate", "most")
 
 GREEN_NOTE = "green: nothing lost yet"
 
-METER_CALIBRATION_C = 21.1
-METER_PERCENT_PER_C = 0.5 / 5.6
-"""GTR-190 ch. 13: about 0.5 % moisture for each 10 F (5.6 C) from the calibration temperature."""
-
 
 @dataclass(frozen=True)
 class Timeline:
@@ -206,7 +202,6 @@ class Timber:
         scale = 1.0 if grain == "length" else self.section_factor
         return np.asarray(table_rate - (1 - scale) * table_rate[0])
 
-
     def history(self, grain: Grain, line: Timeline = END_TO_END) -> Floats:
         """Return what a dimension has lost since the panels went on, through time.
 
@@ -316,23 +311,3 @@ class Sheet:
         seasons = self.dry - self.swing * line.damp
         seasons[: line.foamed + 1] = 0.0
         return np.repeat(seasons[None, :, None], len(CASES), axis=2)
-
-
-def meter_corrected(reading: float, wood_temp: float) -> float:
-    """Correct a pin meter reading for the temperature of the wood (GTR-190 ch. 13).
-
-    About 0.5 % moisture for each 5.6 C from the calibration temperature, added when colder.
-
-    Parameters
-    ----------
-    reading : float
-        Moisture content shown [%].
-    wood_temp : float
-        Temperature of the wood [deg C].
-
-    Returns
-    -------
-    float
-        Corrected moisture content [%].
-    """
-    return reading + METER_PERCENT_PER_C * (METER_CALIBRATION_C - wood_temp)

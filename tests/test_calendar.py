@@ -183,6 +183,53 @@ def test_reading_brings_the_field_to_the_meter() -> None:
     assert metered.history("depth")[1, -1, 1] < plain.history("depth")[1, -1, 1]
 
 
+def test_what_was_lost_before_a_reading_is_not_still_to_come() -> None:
+    """Wood read at 14 % as the panels go on closes from there: Eq. 13-3 between the mean moistures.
+
+    Below fibre saturation throughout, so the section's mean tells; the rings weigh the shell,
+    which leads the mean, a little otherwise, hence 6 %. Counted as green it would be 50 % more.
+    """
+    outside = outdoors("Madison, WI")
+    metered = dried(plate(room_derived(outside)), dates(), outside,
+                    Reading("plate", "enclosed", 14.0))  # fmt: skip
+    assert metered.course is not None
+    mean = metered.course.mean[1]
+    assert_allclose(mean[0], 14.0, atol=1.0)
+    by_hand = change(metered.total("depth"), float(mean[0]), mean)
+    assert_allclose(metered.history("depth")[1, :, 1], by_hand, rtol=0.06, atol=1e-4)
+
+
+def test_from_a_later_day_the_way_is_what_is_left_of_it() -> None:
+    """Counted from a day after the panels went on: the same drying, less what it had closed."""
+    outside = outdoors("Madison, WI")
+    timber, when = plate(room_derived(outside)), dates()
+    day = when.enclosed + dt.timedelta(days=40)  # the foam, due on the 7th day, is not in yet
+    later = when.on(day)
+    assert (later.enclosed, later.foamed) == (when.enclosed, day)
+    whole, rest = (
+        replace(timber, course=courses({"plate": timber}, then, outside, line)["plate"])
+        for then, line in (
+            (replace(when, foamed=day), timeline(replace(when, foamed=day), timber.air)),
+            (later, timeline(later, timber.air, day)),
+        )
+    )
+    assert whole.course is not None and rest.course is not None
+    now, line = whole.course.line, rest.course.line
+    assert line.days[0] == when.day(day) and min(line.marks.values()) == 0
+    lost = whole.history("depth")[1, :, 1]
+    lost = (lost - lost[now.foamed]) / (1 - lost[now.foamed])
+    for mark in ("heated", "first heating season over"):
+        left = rest.history("depth")[1, line.marks[mark], 1]
+        assert_allclose(left, lost[now.marks[mark]], rtol=1e-3)
+
+
+def test_a_day_before_the_raising_is_refused() -> None:
+    when = dates()
+    with pytest.raises(ShrinkageError, match=r"before raised on .*; accepted: a day from then on"):
+        when.on(when.raised - dt.timedelta(days=1))
+    assert when.on(when.raised).enclosed == when.raised
+
+
 def test_reading_below_the_air_warns_and_goes_on() -> None:
     outside = outdoors("Madison, WI")
     with pytest.warns(Warning, match="metered 9.0 %"):

@@ -22,7 +22,6 @@ from shrinkage.timber import (
     Sheet,
     Timber,
     Timeline,
-    meter_corrected,
 )
 
 EXACT = 1e-14
@@ -229,19 +228,6 @@ def test_sheet():
 def test_impossible_sheet(key, number):
     with pytest.raises(ShrinkageError, match=f"wallboard: {key} is .*accepted: a fraction"):
         Sheet("wallboard", **{key: number})
-
-
-@pytest.mark.parametrize(
-    ("reading", "temp_f", "corrected"),
-    [(15, 70, 15.0), (15, 60, 15.5), (15, 80, 14.5), (20, 30, 22.0)],
-)
-def test_meter_correction(reading, temp_f, corrected):
-    """GTR-190 ch. 13: about 0.5 % for each 10 F, added when the wood is colder.
-
-    Basis: memory. Tolerance: the source rounds 10 F to 5.6 C, a hundredth of the correction.
-    """
-    found = meter_corrected(reading, (temp_f - 32) / 1.8)
-    assert_allclose(found, corrected, rtol=0, atol=0.02)
 
 
 def test_history_without_a_calendar_is_the_day_and_the_seasons():
