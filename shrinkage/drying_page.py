@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from html import escape
 from typing import Any
 
 import ipywidgets as w
@@ -11,12 +10,12 @@ import numpy as np
 
 from shrinkage import drying, drying_figures, figures
 from shrinkage.calendar import BANDS, USUAL, year_air
-from shrinkage.climate import AirYear, outdoors, places, room_derived
-from shrinkage.errors import ShrinkageError
-from shrinkage.job import read_section
+from shrinkage.climate import AirYear
+from shrinkage.controls import choice, section_box, several, slide
+from shrinkage.pickers import ClimatePicker
 from shrinkage.species import Species, catalogue
 from shrinkage.units import MM_PER_INCH, System, show
-from shrinkage.widgets import LABELS, WIDE, beside, cautions, message
+from shrinkage.widgets import LivePage, beside, captioned, cautions
 
 MONTH = 365.0 / 12
 PAGE = replace(drying.SLIDER, max_step=31.0)
@@ -25,7 +24,7 @@ movement, which a picture does not show."""
 BOARD_MM = (5.5 * MM_PER_INCH, 1.0 * MM_PER_INCH)
 
 
-class DryingPage:
+class DryingPage(LivePage):
     """A timber and a one-inch board drying side by side, from sawing through yard and room.
 
     Attributes
@@ -33,68 +32,59 @@ class DryingPage:
     view : ipywidgets.Widget
         What a notebook shows.
     controls : dict of str to ipywidgets.Widget
-        'species', 'section', 'covered', 'green', 'place', 'yard', 'years', 'month'.
-    note, picture, words : ipywidgets.HTML
-        Message, drawing, and the numbers as text.
+        'species', 'section', 'covered', 'green', 'place', 'room', 'yard', 'years', 'month'.
+    panes : dict of str to ipywidgets.HTML
+        'picture', with the numbers as text under it.
     dried : Drying or None
         The last good answer: the timber in three bands, then the board.
     """
 
     def __init__(self, system: System = "imperial") -> None:
+        super().__init__()
         self.system = system
         self.dried: drying.Drying | None = None
         self.figure, *_ = self.axes = drying_figures.new_figure()
+        self.air = ClimatePicker("Madison, WI")
         self.controls = self._controls()
-        self.note, self.picture, self.words = w.HTML(), w.HTML(), w.HTML()
-        for name, control in self.controls.items():
-            control.observe(self._drawn if name == "month" else self._changed, names="value")
-        results = [self.picture, self.words, w.HTML(cautions())]
-        self.view = beside([*self.controls.values(), self.note], results)
-        self._changed(None)
+        self.panes = {"picture": w.HTML()}
+        shown = [control for name, control in self.controls.items() if name not in self.air.parts]
+        left = [*shown[:-1], self.air, shown[-1], self.note, self.sign]
+        self.view = beside(left, [*self.panes.values(), w.HTML(cautions())])
+        self.controls["species"].observe(self._limit_green, names="value")
+        self._limit_green()
+        self.follow(self._update, [name for name in self.controls if name != "month"])
+        self.follow(self._drawn, ["month"])
 
     def _controls(self) -> dict[str, w.Widget]:
         names = [name for name, s in catalogue().items() if s.gravity and s.s_t is not None]
-
-        def number(label: str, value: int, low: int, high: int) -> w.IntSlider:
-            return w.IntSlider(value, low, high, description=label, layout=WIDE, style=LABELS)
-
         return {
-            "species": w.Dropdown(options=names, value="pine, eastern white",
-                                  description="species", layout=WIDE, style=LABELS),
-            "section": w.Text("8 in x 8 in", description="section", continuous_update=False,
-                              layout=WIDE, style=LABELS),
-            "covered": w.SelectMultiple(options=drying.FACES, value=("right",), rows=4,
-                                        description="faces covered", layout=WIDE, style=LABELS),
-            "green": number("green moisture, %", 80, 30, 200),
-            "place": w.Dropdown(options=places(), value="Madison, WI", description="place",
-                                layout=WIDE, style=LABELS),
-            "yard": number("months in the yard", 6, 0, 36),
-            "years": number("years shown", 6, 1, 12),
-            "month": number("month of the map", 12, 0, 12 * 6),
+            "species": choice("species", names, "pine, eastern white"),
+            "section": section_box(value="8 in x 8 in"),
+            "covered": several("faces covered", drying.FACES, ("right",),
+                               "faces that panels keep from drying", rows=4),
+            "green": slide("green moisture, %", 80, 30, 200, tip="when sawn; as much as the wood "
+                           "can hold at most"),
+            **self.air.parts,
+            "yard": slide("months in the yard", 6, 0, 36, tip="from sawing to panels on, heated"),
+            "years": slide("years shown", 6, 1, 12),
+            "month": slide("month of the map", 12, 0, 12 * 6, tip="only looks; dries nothing"),
         }  # fmt: skip
 
-    def _changed(self, _event: Any) -> None:
-        try:
-            self._update()
-        except ShrinkageError as error:
-            self.note.value = message(error.message, good=False)
-            self.picture.layout.border_left = "4px solid #8a1c1c"  # what is shown is the old answer
-        else:
-            self.note.value = message("Answer for the settings above.", good=True)
-            self.picture.layout.border_left = None
-            self._drawn(None)
+    def _limit_green(self, _event: Any = None) -> None:
+        """Let the slider go as far as the species can hold water, and no further."""
+        self.controls["green"].max = int(catalogue()[self.controls["species"].value].most_moisture)
 
     def _update(self) -> None:
         """Dry the timber and the board; the month slider then only looks."""
         get = {name: control.value for name, control in self.controls.items()}
-        width, depth = read_section(get["section"])
+        width, depth = self.controls["section"].result()
         species = catalogue()[get["species"]]
-        outside = outdoors(get["place"])
+        airs = self.air.years()
         days = np.arange(12 * get["years"] + 1) * MONTH
         heated = min(get["yard"], 12 * get["years"]) * MONTH
         open_after = [face for face in drying.FACES if face not in get["covered"]]
         self.dried = _dry(species, (width, depth), float(get["green"]), open_after, days, heated,
-                          outside)  # fmt: skip
+                          airs)  # fmt: skip
         self.marks = {"panels on, heated": heated}
         self.size = (width, depth)
         self.wood = species
@@ -102,6 +92,7 @@ class DryingPage:
         if month.value > len(days) - 1:
             month.value = len(days) - 1
         month.max = len(days) - 1
+        self._drawn()
 
     def lost(self) -> dict[str, tuple[Any, str]]:
         """Return what the timber and the board have lost, shape (bands, dates) [mm]."""
@@ -116,9 +107,8 @@ class DryingPage:
             "board's width": (self.dried.width_strain(s_r, s_t)[flat] * BOARD_MM[0], "#9a6a1f"),
         }
 
-    def _drawn(self, _event: Any) -> None:
-        if self.dried is None:
-            return
+    def _drawn(self) -> None:
+        assert self.dried is not None
         month = min(self.controls["month"].value, len(self.dried.days) - 1)
         _, section, moisture, movement = self.axes
         at = float(self.dried.days[month])
@@ -132,8 +122,7 @@ class DryingPage:
         )
         words = self._said(month, lost)
         svg = figures.as_svg(self.figure, words)
-        self.picture.value = f'<figure class="sk-drying">{svg}</figure>'
-        self.words.value = f'<p class="sk-words">{escape(words)}</p>'
+        self.panes["picture"].value = captioned("drying", svg, words)
 
     def _said(self, month: int, lost: dict[str, tuple[Any, str]]) -> str:
         """Return the picture's numbers in words."""
@@ -156,7 +145,7 @@ class DryingPage:
 
 def _dry(
     species: Species, size: tuple[float, float], green: float, open_after: list[str], days: Any,
-    heated: float, outside: AirYear,
+    heated: float, airs: tuple[AirYear, AirYear],
 ) -> drying.Drying:  # fmt: skip
     """Dry the timber in three bands and a flat-sawn board, in the yard and then in the room."""
     members = len(BANDS) + 1
@@ -172,7 +161,7 @@ def _dry(
             d_scale=[*BANDS, 1.0],
         )
 
-    yard, room = year_air(outside), year_air(room_derived(outside))
+    yard, room = map(year_air, airs)
     start = np.full(members, min(green, species.most_moisture))
     how: dict[str, Any] = {"settings": PAGE, "snapshots": True}
     before, after = days[days <= heated], days[days > heated]

@@ -45,14 +45,18 @@ def write_order(
     ShrinkageError
         If a file exists and `force` is not given, or the folder cannot be written to.
     """
+    return write_all(Path(folder), order_writers(order, system), force)
+
+
+def order_writers(order: Order, system: System | None = None) -> dict[str, Writer]:
+    """Return what writes each file of an order, by file name; arguments as `write_order`."""
     panels = panel_table(order, system)
-    writers: dict[str, Writer] = {
+    return {
         "schedule.csv": lambda path: safe(panels).to_csv(path, index=False),
         "edges.csv": lambda path: safe(edge_table(order)).to_csv(path, index=False),
         "schedule.xlsx": lambda path: write_workbook(order, panels, path),
         "worksheet.md": lambda path: path.write_text(worksheet(order, system), encoding="utf-8"),
     }
-    return write_all(Path(folder), writers, force)
 
 
 def write_all(folder: Path, writers: dict[str, Writer], force: bool = False) -> list[Path]:

@@ -13,15 +13,16 @@ from typing import Any
 import ipywidgets as w
 
 from shrinkage import figures, foam_figures
-from shrinkage.errors import ShrinkageError
+from shrinkage.controls import choice, job_box
 from shrinkage.foam_answer import JointFoam, foam_answer, foam_remedies
 from shrinkage.foam_kinds import kinds
 from shrinkage.foam_words import ENGINEER_NOTE, remedy_lines
-from shrinkage.jobfile import Source, check_job
+from shrinkage.jobfile import check_job, read_job
 from shrinkage.order import Order, order
+from shrinkage.pickers import JobChooser
 from shrinkage.quantity import quantity_rows
 from shrinkage.units import System
-from shrinkage.widgets import LABELS, WIDE, beside, cautions, message
+from shrinkage.widgets import LivePage, beside, captioned, cautions
 
 DEPTHS = ("full", "core", "two beads")
 FASTENERS = ("none", "lag screw", "wood screw")
@@ -32,13 +33,13 @@ SCREWS: dict[str, dict[str, str]] = {
 """Common diameters to start from; a job file states its own."""
 
 
-class FoamPage:
+class FoamPage(LivePage):
     """Foam as a material, on one job.
 
     Parameters
     ----------
-    path : str or Path
-        The job file.
+    path : str or Path, optional
+        The job file; the first of the list otherwise.
     system : {'imperial', 'metric'}
         Of pictures and text.
 
@@ -47,52 +48,55 @@ class FoamPage:
     view : ipywidgets.Widget
         The page.
     controls : dict of str to ipywidgets.Widget
-        'joint', 'kind', 'depth', 'roof_load', 'share', 'fastener', 'thread', 'spacing'.
+        'job', 'joint', 'kind', 'depth', 'roof_load', 'share', 'fastener', 'thread', 'spacing'.
     panes : dict of str to ipywidgets.HTML
         'curve', 'along', 'litres', 'instead'.
-    note : ipywidgets.HTML
-        Message beside the controls.
     answer : Order
         The last good answer.
     """
 
-    def __init__(self, path: str | Path, system: System = "imperial") -> None:
-        self.system, text = system, Path(path).read_text(encoding="utf-8")
-        self.raw = tomllib.loads(text)
-        self.source = Source(str(path), "", Path(path).parent)
-        self.answer: Order = order(check_job(self.raw, self.source))
-        self.note = w.HTML()
+    good = ENGINEER_NOTE
+
+    def __init__(self, path: str | Path | None = None, system: System = "imperial") -> None:
+        super().__init__()
+        self.system = system
+        self.chooser = JobChooser()
+        if path is not None:
+            self.chooser.path.value = str(path)
+        self._take_job()
         self.panes = {name: w.HTML() for name in ("curve", "along", "litres", "instead")}
         self.controls = self._controls()
-        for control in self.controls.values():
-            control.observe(self._changed, names="value")
-        self._changed(None)
-        results = [self.panes[name] for name in ("curve", "along", "litres", "instead")]
-        top = beside([*self.controls.values(), self.note], results)
+        self.follow(self._update)
+        left = [*self.controls.values(), self.note, self.sign]
+        top = beside(left, list(self.panes.values()))
         self.view = w.VBox([top, w.HTML(cautions())])
 
+    def _take_job(self) -> None:
+        """Read the chosen job as a mapping, to be changed by the controls."""
+        document = read_job(self.chooser.value)
+        self.source = document.source
+        self.raw = tomllib.loads(document.source.text)
+        self.answer: Order = order(document)
+        self.taken = self.chooser.value
+
     def _controls(self) -> dict[str, w.Widget]:
-        moving = [one.name for one in foam_answer(self.answer) if one.life.answer.joint.layers]
         foam = self.answer.frame.job.foam
-
-        def choice(label: str, options: Any, value: Any) -> w.Dropdown:
-            return w.Dropdown(options=options, value=value, description=label, layout=WIDE,
-                              style=LABELS)  # fmt: skip
-
-        def text(label: str, value: str) -> w.Text:
-            return w.Text(value, description=label, continuous_update=False, layout=WIDE,
-                          style=LABELS)  # fmt: skip
-
         return {
-            "joint": choice("joint", moving, moving[0] if moving else None),
+            "job": self.chooser,
+            "joint": choice("joint", self._moving(), tip="whose foam is drawn"),
             "kind": choice("kind of foam", list(kinds()), foam.kind),
-            "depth": choice("foamed", DEPTHS, foam.depth),
-            "roof_load": text("roof's dead load", "12 psf"),
-            "share": text("of its slope", "6 ft"),
+            "depth": choice("foamed", DEPTHS, foam.depth, "how much of the panel's thickness"),
+            "roof_load": job_box("roof's dead load", "holddown.roof_load", "12 psf", empty=False),
+            "share": job_box("of its slope", "holddown.eave_share", "6 ft", empty=False,
+                             tip="length of roof, up the slope, that rests on the eave"),
             "fastener": choice("held by", FASTENERS, "none"),
-            "thread": text("thread in timber", "3 in"),
-            "spacing": text("spacing", "2 ft"),
-        }
+            "thread": job_box("thread in timber", "holddown.thread", "3 in", empty=False),
+            "spacing": job_box("spacing", "holddown.spacing", "2 ft", empty=False),
+        }  # fmt: skip
+
+    def _moving(self) -> list[str]:
+        """Return the joints in which wood moves."""
+        return [one.name for one in foam_answer(self.answer) if one.life.answer.joint.layers]
 
     def mapping(self) -> dict[str, Any]:
         """Return the job's mapping with the page's choices put in."""
@@ -105,15 +109,12 @@ class FoamPage:
             holds |= {key: value[key] for key in ("thread", "spacing")}
         return self.raw | {"foam": foam, "holddown": holds}
 
-    def _changed(self, _event: Any) -> None:
-        try:
-            self.answer = order(check_job(self.mapping(), self.source))
-        except ShrinkageError as error:
-            old = " What is shown is the answer before that."
-            self.note.value = message(error.message + old, good=False)
-            return
+    def _update(self) -> None:
+        if self.chooser.value != self.taken:
+            self._take_job()
+            self.controls["joint"].options = self._moving()
+        self.answer = order(check_job(self.mapping(), self.source))
         self._draw()
-        self.note.value = message(ENGINEER_NOTE, good=True)
 
     def chosen(self) -> JointFoam | None:
         """Return the joint looked at, as it now is."""
@@ -135,9 +136,7 @@ class FoamPage:
         self.panes["instead"].value = self._instead(one)
 
     def _show(self, name: str, figure: Any, words: str) -> None:
-        svg, caption = figures.as_svg(figure, words), escape(words)
-        html = f'<figure class="sk-{name}">{svg}<figcaption>{caption}</figcaption></figure>'
-        self.panes[name].value = html
+        self.panes[name].value = captioned(name, figures.as_svg(figure, words), words)
 
     def _litres(self) -> str:
         head = "<tr>" + "".join(f"<th>{h}</th>" for h in ("joints", "length", "foam", "cans"))

@@ -12,6 +12,8 @@ from shrinkage.outlines import library, write_outlines
 from shrinkage.pocket_table import write_pocket_table
 from shrinkage.units import System
 
+OUTLINES = "outlines.dxf"
+
 
 def write_sheets(
     order: Order,
@@ -46,12 +48,19 @@ def write_sheets(
         If ezdxf is wanted and not installed, a file exists and `force` is not given, or the folder
         cannot be written to.
     """
-    writers: dict[str, Writer] = {
+    writers = sheet_writers(order, system)
+    if dxf:
+        library()
+    else:
+        del writers[OUTLINES]
+    return write_all(Path(folder), writers, force)
+
+
+def sheet_writers(order: Order, system: System | None = None) -> dict[str, Writer]:
+    """Return what writes each sheet of an order, by file name; arguments as `write_sheets`."""
+    return {
         "order_sheets.pdf": lambda path: write_order_sheets(order, path, system),
         "crew_card.pdf": lambda path: write_crew_card(order, path, system),
         "pocket_table.pdf": lambda path: write_pocket_table(order, path, system),
+        OUTLINES: lambda path: write_outlines(order, path, system),
     }
-    if dxf:
-        library()
-        writers["outlines.dxf"] = lambda path: write_outlines(order, path, system)
-    return write_all(Path(folder), writers, force)

@@ -20,7 +20,7 @@ from shrinkage.blocks import from_markdown
 from shrinkage.crew_card import MEANT, RULES, CrewLine, crew_card
 from shrinkage.elevation import elevation, new_figure, places
 from shrinkage.errors import ShrinkageError
-from shrinkage.export import write_all
+from shrinkage.export import Writer, write_all
 from shrinkage.handover_look import SCRIPT, STYLE
 from shrinkage.order import SIDES, Order
 from shrinkage.paper import plain_text
@@ -68,10 +68,13 @@ def write_page(
         raise ShrinkageError(f"{path}: names no file; accepted: a name such as page.html")
     if path.suffix.lower() not in (".html", ".htm"):
         path = path.with_name(path.name + ".html")
+    return write_all(path.parent, {path.name: page_writer(order, system)}, force)[0]
+
+
+def page_writer(order: Order, system: System | None = None) -> Writer:
+    """Return what writes the page of an order; arguments as `write_page`."""
     text = page_html(order, system)
-    return write_all(
-        path.parent, {path.name: lambda draft: draft.write_text(text, encoding="utf-8")}, force
-    )[0]
+    return lambda path: path.write_text(text, encoding="utf-8")
 
 
 def page_html(order: Order, system: System | None = None) -> str:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from shrinkage.errors import ShrinkageError
 from shrinkage.job import BRANCHES, Job
@@ -126,6 +126,31 @@ def check_job(raw: dict[str, Any], source: Source | None = None) -> Document:
         raise ShrinkageError("\n".join(dict.fromkeys(lines))) from None
 
 
+def read_field(key: str, value: Any) -> Any:
+    """Read one value as the job file's model reads it.
+
+    Parameters
+    ----------
+    key : str
+        Its dotted key, such as 'eave.pitch' or 'timber.post.section'.
+    value : object
+        As TOML gives it.
+
+    Raises
+    ------
+    ShrinkageError
+        If the value is not accepted there; the message leaves the key out.
+    """
+    *path, name = key.split(".")
+    model = _walk(Job, tuple(path)) or Job
+    field = model.model_fields[name]
+    try:
+        return TypeAdapter(field.rebuild_annotation()).validate_python(value)
+    except ValidationError as error:
+        reasons = [_reason(problem) for problem in error.errors()]
+        raise ShrinkageError("; ".join(dict.fromkeys(reasons))) from None
+
+
 def where(source: Source, keys: tuple[str | int, ...]) -> str:
     """Return file, line and dotted key of a place in a job file, for the head of a message."""
     dotted = ".".join(f"{key + 1}" if isinstance(key, int) else key for key in keys) or "job"
@@ -135,22 +160,30 @@ def where(source: Source, keys: tuple[str | int, ...]) -> str:
 
 def _explain(problem: Any, source: Source) -> str:
     """Turn one of pydantic's problems into a message of ours."""
-    loc = tuple(part for part in problem["loc"] if part not in (*BRANCHES, "[key]"))
-    head = where(source, loc)
-    kind = problem["type"]
+    loc = _keys(problem)
+    return f"{where(source, loc)}: {_reason(problem)}"
+
+
+def _keys(problem: Any) -> tuple[str | int, ...]:
+    return tuple(part for part in problem["loc"] if part not in (*BRANCHES, "[key]"))
+
+
+def _reason(problem: Any) -> str:
+    """Say what is wrong and what is accepted, without the place."""
+    kind, loc = problem["type"], _keys(problem)
     if kind == "extra_forbidden":
         keys = accepted_keys(loc[:-1])
         near = difflib.get_close_matches(str(loc[-1]), keys, n=1)
         hint = f" (did you mean {near[0]}?)" if near else ""
-        return f"{head}: no such key{hint}; accepted: {', '.join(keys)}"
+        return f"no such key{hint}; accepted: {', '.join(keys)}"
     if kind == "missing":
-        return f"{head}: missing; accepted: a value for it"
+        return "missing; accepted: a value for it"
     if kind == "value_error":
-        return f"{head}: {_without_name(str(problem['ctx']['error']))}"
+        return _without_name(str(problem["ctx"]["error"]))
     if kind == "literal_error":
-        return f"{head}: {problem['input']!r}; accepted: {problem['ctx']['expected']}"
-    wish = problem["msg"].removeprefix("Input should be ").removeprefix("a valid ")
-    return f"{head}: {_short(problem['input'])}; accepted: {wish}"
+        return f"{problem['input']!r}; accepted: {problem['ctx']['expected']}"
+    wish = re.sub(r"^(Input should be |String should have )(a valid )?", "", problem["msg"])
+    return f"{_short(problem['input'])}; accepted: {wish}"
 
 
 def _short(value: Any) -> str:

@@ -133,7 +133,14 @@ def write_review(
     ShrinkageError
         If a file exists and `force` is not given, or a package is missing.
     """
-    folder = Path(folder)
+    return write_all(Path(folder), review_writers(document, system, pdf, progress), force)
+
+
+def review_writers(
+    document: Document, system: System | None = None, pdf: bool = True,
+    progress: Progress | None = None,
+) -> dict[str, Writer]:  # fmt: skip
+    """Review a job; return what writes each file of it by name, arguments as `write_review`."""
     if pdf:
         _need_reportlab()
     done = review(document, progress)
@@ -152,7 +159,7 @@ def write_review(
     }
     if pdf:
         writers[PDF] = as_pdf
-    return write_all(folder, writers, force)
+    return writers
 
 
 def _need_reportlab() -> None:

@@ -19,13 +19,17 @@ from shrinkage import review_figures as rf
 from shrinkage.allowance import Allowance
 from shrinkage.blocks import from_markdown
 from shrinkage.chance import Chance, chance
+from shrinkage.controls import AS_IN_JOB, TextBox, choice, job_box, slide
+from shrinkage.downloads import Downloads
 from shrinkage.drivers import Driver, from_draws
 from shrinkage.errors import ShrinkageError
+from shrinkage.export import Writer
 from shrinkage.foam_answer import JointFoam, foam_answer
 from shrinkage.job import Job
 from shrinkage.jobfile import Document, Source, check_job, read_job
 from shrinkage.order import Order, order
-from shrinkage.review import at_least, load_text, percent
+from shrinkage.pickers import JobChooser
+from shrinkage.review import at_least, load_text, percent, review_writers
 from shrinkage.review_html import write_html
 from shrinkage.sampled import plan, through_time
 from shrinkage.section import HEART_KINDS
@@ -33,14 +37,14 @@ from shrinkage.spread import kept_points, spread_of
 from shrinkage.stack_table import stack_html
 from shrinkage.study import changed
 from shrinkage.units import MM_PER_INCH, System
-from shrinkage.widgets import AS_IN_JOB, LABELS, WIDE, beside, cautions, job_files, message
+from shrinkage.widgets import LivePage, beside, captioned, cautions
 from shrinkage.worksheet import joint_sheet
 
 DRAWS = 2**16
 HEARTS = (AS_IN_JOB, *HEART_KINDS)
 ROLES = ("plate", "rafter", "post")
-
-
+PARTS = {"species": "", "section": "; 8 in x 10 in", "moisture": "; green, or 22 %"}
+FILES = ("review.html", "review.pdf")
 KEYS = {
     "pitch": ("roof pitch", "10 in 12", "eave.pitch"),
     "above_seat": ("rafter above seat", "5 in", "eave.rafter_above_seat"),
@@ -63,14 +67,14 @@ def _lines(text: str) -> dict[str, str]:
         key, sign, value = (part.strip() for part in line.partition("="))
         if not (sign and key and value) or key.partition(".")[0] not in Job.model_fields:
             raise ShrinkageError(
-                f"any other key: cannot read {line!r}; accepted: a key of the job file and its "
+                f"cannot read {line!r}; accepted: a key of the job file and its "
                 "value, such as eave.panel_top = square"
             )
         found[key] = value
     return found
 
 
-class ReviewPage:
+class ReviewPage(LivePage):
     """One eave of a job, for the engineer.
 
     Parameters
@@ -86,63 +90,81 @@ class ReviewPage:
         What a notebook shows.
     controls : dict of str to ipywidgets.Widget
         By name; text left empty leaves the job's own.
-    note, stack, picture, words, sheet : ipywidgets.HTML
-        Message, the stack's table, the drawings, limits and numbers, and the worksheet.
+    panes : dict of str to ipywidgets.HTML
+        'stack', 'picture', 'words', 'sheet': the stack's table, the drawings, limits and numbers,
+        and the worksheet.
     answer : Order or None
         The last good answer; `found` its draws, `drivers` what its doubt is made of.
     """
 
     def __init__(self, job: str | Path | None = None, draws: int = DRAWS) -> None:
-        self.path = Path(job or next(iter(job_files().values())))
+        super().__init__()
         self.draws = draws
         self.answer: Order | None = None
         self.found: Chance | None = None
         self.drivers: list[Driver] = []
         self._hold = False
-        self.raw = _read(self.path)
+        self.chooser = JobChooser()
+        if job is not None:
+            self.chooser.path.value = str(job)
+        self._take_job()
         self.figure, self.section, self.joint = figures.new_figure()
         self.controls = self._controls()
-        self.note, self.stack, self.picture, self.words, self.sheet = (w.HTML() for _ in range(5))
-        for name, control in self.controls.items():
-            control.observe(self._gap_moved if name == "gap" else self._changed, names="value")
-        results = [self.stack, self.picture, self.words, w.HTML(cautions())]
-        self.view = w.VBox([beside([*self.controls.values(), self.note], results), self.sheet])
-        self._changed(None)
+        self.panes = {name: w.HTML() for name in ("stack", "picture", "words", "sheet")}
+        self.files = Downloads(FILES, self._makers)
+        *results, sheet = self.panes.values()
+        right = [*results, self.files, w.HTML(cautions())]
+        left = [*self.controls.values(), self.note, self.sign]
+        self.view = w.VBox([beside(left, right), sheet])
+        self.follow(self._update, [name for name in self.controls if name != "gap"])
+        self.follow(self._gap_moved, ["gap"], ["picture"])
+
+    def _take_job(self) -> None:
+        """Read the chosen job as a mapping, to be changed by the controls."""
+        document = read_job(self.chooser.value)
+        self.source, self.raw = document.source, tomllib.loads(document.source.text)
+        self.taken = self.chooser.value
+
+    def _eaves(self) -> list[str]:
+        """Return the walls that end at an eave."""
+        found = [wall["name"] for wall in self.raw["wall"] if wall.get("top") == "eave"]
+        if not found:
+            raise ShrinkageError(f"{self.source.name}: no wall ends at an eave; accepted: a job "
+                                 "with one")  # fmt: skip
+        return found
 
     def _controls(self) -> dict[str, w.Widget]:
-        def text(label: str, hint: str) -> w.Text:
-            return w.Text("", description=label, placeholder=hint, layout=WIDE, style=LABELS,
-                          continuous_update=False)  # fmt: skip
-
-        def choice(label: str, options: Any) -> w.Dropdown:
-            return w.Dropdown(options=options, description=label, layout=WIDE, style=LABELS)
-
-        def slide(label: str, value: float, low: float, high: float, step: float) -> w.FloatSlider:
-            return w.FloatSlider(value, min=low, max=high, step=step, description=label,
-                                 layout=WIDE, style=LABELS, readout_format=".3g")  # fmt: skip
-
-        eaves = [wall["name"] for wall in self.raw.get("wall", []) if wall.get("top") == "eave"]
-        found: dict[str, w.Widget] = {"wall": choice("eave of wall", eaves)}
+        found: dict[str, w.Widget] = {
+            "job": self.chooser,
+            "wall": choice("eave of wall", self._eaves()),
+        }
         for role in ROLES:
-            found[f"{role}.species"] = text(f"{role}: species", "as in the job")
-            found[f"{role}.section"] = text(f"{role}: section", "as in the job; 8 in x 10 in")
+            for part, hint in PARTS.items():
+                label, key = f"{role}: {part}", f"timber.{role}.{part}"
+                found[f"{role}.{part}"] = job_box(label, key, hint=f"as in the job{hint}")
             found[f"{role}.heart"] = choice(f"{role}: heart", HEARTS)
-            found[f"{role}.moisture"] = text(f"{role}: moisture", "as in the job; green, or 22 %")
-        found |= {
-            name: text(label, f"as in the job; {hint}") for name, (label, hint, _) in KEYS.items()
-        }
-        found |= {
-            "others": w.Textarea("", description="any other key", layout=WIDE, style=LABELS, rows=3,
-                                 placeholder="key = value, one a line, such as\n"
-                                 "eave.panel_top = square", continuous_update=False),
-            "section_factor": slide("section factor", 1.0, 0.5, 1.0, 0.01),
-            "species_spread": slide("scatter R, T, %", 15, 0, 40, 1),
-            "heart_spread": slide("pith, % of side", 10, 0, 40, 1),
-            "moisture_spread": slide("meter reading, %", 2, 0, 6, 0.25),
-            "certainty": slide("certainty, %", 95, 50, 99.9, 0.1),
-            "gap": slide("try a gap, 1/32 in" if self._imperial else "try a gap, mm", 24, 1, 96, 1),
-        }
-        return found
+        for name, (label, hint, key) in KEYS.items():
+            found[name] = job_box(label, key.partition("+")[0], hint=f"as in the job; {hint}",
+                                  tip=f"{key} of the job file")  # fmt: skip
+        return found | {
+            "others": TextBox("any other key", _lines, lines=3,
+                              hint="key = value, one a line, such as\neave.panel_top = square",
+                              tip="any key of the job file"),
+            "section_factor": slide("section factor", 1.0, 0.5, 1.0, 0.01,
+                                    "share of the table's shrinkage a heavy section shows"),
+            "species_spread": slide("scatter R, T, %", 15.0, 0, 40, 1.0, "one standard deviation"),
+            "heart_spread": slide("pith, % of side", 10.0, 0, 40, 1.0, "one standard deviation"),
+            "moisture_spread": slide("meter reading, %", 2.0, 0, 6, 0.25, "one standard deviation"),
+            "certainty": slide("certainty, %", 95.0, 50, 99.9, 0.1, "that every limit is met"),
+            "gap": slide(self._gap_label(), 24.0, 1, 96, 1.0,
+                         "only looks: nothing is drawn again"),
+        }  # fmt: skip
+
+    def _makers(self) -> dict[str, Writer] | None:
+        """Return what writes the report's files of the answer shown."""
+        if self.answer is None:
+            return None
+        return review_writers(self.answer.frame.document)
 
     @property
     def _imperial(self) -> bool:
@@ -157,7 +179,7 @@ class ReviewPage:
             if key and value not in ("", AS_IN_JOB):
                 found[f"timber.{role}.{key}"] = value
         found |= {key: get[name] for name, (_, _, key) in KEYS.items() if get[name].strip()}
-        found |= _lines(get["others"])
+        found |= self.controls["others"].result() or {}
         if get["section_factor"] < 1:
             found["timber.*.section_factor"] = round(get["section_factor"], 4)
         spreads = {"species": "species_spread", "heart": "heart_spread",
@@ -166,21 +188,12 @@ class ReviewPage:
             found[f"spread.{key}"] = f"{get[name]:g} %"
         return found
 
-    def _changed(self, _event: Any) -> None:
-        if self._hold:
-            return
-        try:
-            self._update()
-        except ShrinkageError as error:
-            self.note.value = message(error.message, good=False)
-            self.picture.layout.border_left = "4px solid #8a1c1c"  # the answer shown is the old one
-        else:
-            self.note.value = message("Answer for the settings above.", good=True)
-            self.picture.layout.border_left = None
-
     def _update(self) -> None:
-        document = check_job(changed(self.raw, self._values()),
-                             Source(self.path.name, folder=self.path.parent))  # fmt: skip
+        if self.chooser.value != self.taken:
+            self._take_job()
+            self._another()
+        source = Source(self.source.name, folder=self.source.folder)
+        document = check_job(changed(self.raw, self._values()), source)
         answer = order(document)
         eave = self._eave(answer)
         spread = spread_of(document.job, document.source)
@@ -195,6 +208,15 @@ class ReviewPage:
         finally:
             self._hold = False
         self._show(document)
+        self.files.forget()
+
+    def _another(self) -> None:
+        """Fit the controls to another job."""
+        self.controls["wall"].options = self._eaves()
+        self.controls["gap"].description = self._gap_label()
+
+    def _gap_label(self) -> str:
+        return f"try a gap, {'1/32 in' if self._imperial else 'mm'}"
 
     def _in_steps(self, mm: float) -> float:
         gap = self.controls["gap"]
@@ -210,7 +232,7 @@ class ReviewPage:
         """The gap the slider stands at [mm]."""
         return float(self.controls["gap"].value) * (MM_PER_INCH / 32 if self._imperial else 1.0)
 
-    def _gap_moved(self, _event: Any) -> None:
+    def _gap_moved(self) -> None:
         """Try another gap: the draws are there already."""
         if self.found is not None and not self._hold:
             self._draw_touching(self.tried)
@@ -236,8 +258,8 @@ class ReviewPage:
             found.sample.reach / per, gap / per, marks,
             f"how far the wood comes, errors included, {unit}", "Chance of touching", words,
         )  # fmt: skip
-        self.parts["touching"] = _pane("touching", svg, words)
-        self.picture.value = "".join(self.parts.values())
+        self.parts["touching"] = captioned("touching", svg, words)
+        self.panes["picture"].value = "".join(self.parts.values())
 
     def _show(self, document: Document) -> None:
         """Fill every pane from the answer."""
@@ -248,14 +270,14 @@ class ReviewPage:
         words = figures.eave_section(
             self.section, self.joint, answer.frame, wall, eave, self.system
         )
-        self.parts = {"eave": _pane("eave", figures.as_svg(self.figure, words), words)}
+        self.parts = {"eave": captioned("eave", figures.as_svg(self.figure, words), words)}
         self.parts["time"] = self._through_time()
         self.parts["touching"] = ""
         self.parts["drivers"] = self._driver_bars()
         self._draw_touching(eave.gap)
-        self.stack.value = stack_html(eave, self.system)
-        self.words.value = self._said(self.system)
-        self.sheet.value = _sheet(joint_sheet(eave, self.system))
+        self.panes["stack"].value = stack_html(eave, self.system)
+        self.panes["words"].value = self._said(self.system)
+        self.panes["sheet"].value = _sheet(joint_sheet(eave, self.system))
 
     def _through_time(self) -> str:
         """Return the gap through time with its band."""
@@ -276,7 +298,7 @@ class ReviewPage:
         words = "{}: at its least {}, {} in one draw of twenty.".format(title, *least)
         svg = svg_charts.band(at, low, middle, high, names, f"gap, {unit}",
                               f"{title} (band: nine draws of ten)", words)  # fmt: skip
-        return _pane("time", svg, words)
+        return captioned("time", svg, words)
 
     def _driver_bars(self) -> str:
         """Return what the doubt is made of, from the draws that are there."""
@@ -298,7 +320,7 @@ class ReviewPage:
                 f"{rf.saving(best.saves, self.system)} on average."
             )
         svg = svg_charts.bars(rows, "What the doubt about the gap is made of (alone)", words)
-        return _pane("drivers", svg, words)
+        return captioned("drivers", svg, words)
 
     def _said(self, system: Any) -> str:
         """Return the numbers in words: limits, three answers, the foam against what holds."""
@@ -343,16 +365,6 @@ class ReviewPage:
         return text + (
             f" against {load_text(one.holds, system)} of dead load and fasteners: for the engineer."
         )
-
-
-def _read(path: Path) -> dict[str, Any]:
-    """Return a job's mapping, after naming whatever is wrong in the file with its line."""
-    document = read_job(path)
-    return tomllib.loads(document.source.text)
-
-
-def _pane(name: str, svg: str, words: str) -> str:
-    return f'<figure class="sk-{name}">{svg}<figcaption>{escape(words)}</figcaption></figure>'
 
 
 def _sheet(text: str) -> str:

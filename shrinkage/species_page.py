@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Callable
 from html import escape
 from typing import Any
@@ -11,17 +10,17 @@ import ipywidgets as w
 from matplotlib.figure import Figure
 
 from shrinkage import figures, shape_figures, species_figures
-from shrinkage.climate import AirYear, emc, outdoors, places, room_derived
-from shrinkage.errors import RangeWarning, ShrinkageError
-from shrinkage.job import read_section
+from shrinkage.climate import AirYear, emc
+from shrinkage.controls import choice, section_box, several, slide
 from shrinkage.movement import change
+from shrinkage.pickers import ClimatePicker
 from shrinkage.section import Heart
 from shrinkage.shape import Section, dry
 from shrinkage.shape_dimensions import strains
 from shrinkage.species import Species, woods
 from shrinkage.timber import Timber
 from shrinkage.units import MM_PER_INCH, System, show
-from shrinkage.widgets import LABELS, WIDE, beside, cautions, message
+from shrinkage.widgets import LivePage, beside, captioned, cautions
 
 MOVEMENT = "movement across the grain for this change of air, %"
 Measure = Callable[[Species, tuple[float, float]], float | None]
@@ -46,7 +45,7 @@ def _moves(wood: Species, before: float, after: float) -> float:
     return float(change(mean, before, after, wood.fibre_saturation))
 
 
-class SpeciesPage:
+class SpeciesPage(LivePage):
     """Compare species on what the tables say and on what a change of air does to them.
 
     Attributes
@@ -55,14 +54,15 @@ class SpeciesPage:
         What a notebook shows.
     controls : dict of str to ipywidgets.Widget
         'measure', 'group', 'chosen', 'from_temp', 'from_rh', 'to_temp', 'to_rh', 'wood',
-        'section', 'pith_x', 'pith_y', 'use', 'place'.
+        'section', 'pith_x', 'pith_y', 'use', 'place', 'room'.
     panes : dict of str to ipywidgets.HTML
         'ranking', 'scatter', 'air', 'section', 'use', each a picture or table with its words.
-    note : ipywidgets.HTML
-        Message beside the controls.
     """
 
+    good = "Pictures for the settings above."
+
     def __init__(self, system: System = "imperial") -> None:
+        super().__init__()
         self.system = system
         self.figures = {name: Figure(figsize=size) for name, size in (
             ("ranking", (6.4, 5.0)), ("scatter", (5.2, 4.2)), ("air", (5.2, 4.2)))}  # fmt: skip
@@ -72,65 +72,36 @@ class SpeciesPage:
         species_figures.air_map(self.axes["air"])
         self.path: list[Any] = []
         self.panes = {name: w.HTML() for name in ("ranking", "scatter", "air", "section", "use")}
-        self.note = w.HTML()
+        self.air = ClimatePicker("Madison, WI")
         self.controls = self._controls()
-        watched = {
-            self._rank: ("measure", "group", "chosen"),
-            self._scatter: ("group", "chosen"),
-            self._air: AIR_CONTROLS,
-            self._section: ("wood", "section", "pith_x", "pith_y", *AIR_CONTROLS[2:]),
-            self._use: ("use", "place"),
-        }
-        for draw, names in watched.items():
-            for name in names:
-                self.controls[name].observe(self._guarded(draw), names="value")
-            self._guarded(draw)(None)
+        self.follow(self._rank, ("measure", "group", "chosen"), ("ranking",))
+        self.follow(self._scatter, ("group", "chosen"), ("scatter",))
+        self.follow(self._air, AIR_CONTROLS, ("air",))
+        names = ("wood", "section", "pith_x", "pith_y", *AIR_CONTROLS[2:])
+        self.follow(self._section, names, ("section",))
+        self.follow(self._use, ("use", "place", "room"), ("use",))
         self.view = self._layout()
-
-    def _guarded(self, draw: Any) -> Any:
-        """Return an observer that shows a mistake in words and keeps the last picture."""
-
-        def changed(_event: Any) -> None:
-            try:
-                with warnings.catch_warnings():
-                    warnings.simplefilter("ignore", RangeWarning)  # the air map says where
-                    draw()
-            except ShrinkageError as error:
-                self.note.value = message(error.message, good=False)
-            else:
-                self.note.value = message("Pictures for the settings above.", good=True)
-
-        return changed
 
     def _controls(self) -> dict[str, w.Widget]:
         names = [name for name, s in woods().items() if s.s_t is not None]
 
-        def choice(label: str, options: Any, value: Any) -> w.Dropdown:
-            return w.Dropdown(options=options, value=value, description=label, layout=WIDE,
-                              style=LABELS)  # fmt: skip
-
-        def slide(label: str, value: int, low: int, high: int) -> w.IntSlider:
-            return w.IntSlider(value, low, high, description=label, layout=WIDE, style=LABELS)
-
         reach = _LARGEST_PITH
+        groups = ["timber frames", "softwood", "hardwood", "all"]
         return {
             "measure": choice("rank by", list(MEASURES), MOVEMENT),
-            "group": choice("woods", ["timber frames", "softwood", "hardwood", "all"],
-                            "timber frames"),
-            "chosen": w.SelectMultiple(options=names, value=CHOSEN, rows=6, description="pick out",
-                                       layout=WIDE, style=LABELS),
+            "group": choice("woods", groups, "timber frames"),
+            "chosen": several("pick out", names, CHOSEN, "woods to mark in the pictures", rows=6),
             "from_temp": slide("from, °C", 20, -10, 40),
             "from_rh": slide("from, % humidity", 70, 5, 95),
             "to_temp": slide("to, °C", 21, -10, 40),
             "to_rh": slide("to, % humidity", 30, 5, 95),
             "wood": choice("section of", names, "oak, white"),
-            "section": w.Text("8 in x 8 in", description="size", continuous_update=False,
-                              layout=WIDE, style=LABELS),
-            "pith_x": slide("pith across, cm", 0, -reach, reach),
-            "pith_y": slide("pith up, cm", -12, -reach, reach),
+            "section": section_box("size", "8 in x 8 in"),
+            "pith_x": slide("pith across, cm", 0, -reach, reach, tip="from the centre"),
+            "pith_y": slide("pith up, cm", -12, -reach, reach, tip="from the centre"),
             "use": choice("use", ["sill", "post", "plate"], "plate"),
-            "place": choice("place", places(), "Madison, WI"),
-        }  # fmt: skip
+            **self.air.parts,
+        }
 
     def _layout(self) -> w.Widget:
         """Put each set of controls beside what it changes, in the order one would use them."""
@@ -142,8 +113,9 @@ class SpeciesPage:
             row(("measure", "group", "chosen"), "ranking", "scatter"),
             row(AIR_CONTROLS, "air"),
             row(("wood", "section", "pith_x", "pith_y"), "section"),
-            row(("use", "place"), "use"),
+            beside([self.controls["use"], self.air], [self.panes["use"]]),
             self.note,
+            self.sign,
             w.HTML(cautions()),
         ])  # fmt: skip
 
@@ -206,28 +178,25 @@ class SpeciesPage:
 
     def _show(self, name: str, words: str) -> None:
         svg = figures.as_svg(self.figures[name], words)
-        caption = f"<figcaption>{escape(words)}</figcaption>"
-        self.panes[name].value = f'<figure class="sk-{name}">{svg}{caption}</figure>'
+        self.panes[name].value = captioned(name, svg, words)
 
     def _section(self) -> None:
         """Draw a section from green to what it settles at after the change of air."""
-        width, depth = read_section(self._value("section"))
+        width, depth = self.controls["section"].result()
         wood, after = woods()[self._value("wood")], self.moistures()[1]
         pith = 10.0 * self._value("pith_x"), 10.0 * self._value("pith_y")
         shape = dry(Section(width, depth, *pith), *strains(wood, wood.fibre_saturation, after))
         title = f"{wood.name}, green to {after:.1f} %"
         figure = shape_figures.section_figure(shape, system=self.system, title=title)
         words = " ".join([title + ".", *shape_figures.describe(shape, self.system)])
-        svg = figures.as_svg(figure, words)
-        caption = f"<figcaption>{escape(words)}</figcaption>"
-        self.panes["section"].value = f'<figure class="sk-section">{svg}{caption}</figure>'
+        self.panes["section"].value = captioned("section", figures.as_svg(figure, words), words)
 
     def _use(self) -> None:
         """List woods for one use at a place: what a boxed 7-1/2 in timber does there."""
-        outside = outdoors(self._value("place"))
+        outside, room = self.air.years()
         use = self._value("use")
         # A sill lives near outdoor air; post and plate stand in the room.
-        air = outside if use == "sill" else room_derived(outside)
+        air = outside if use == "sill" else room
         rows = sorted(use_rows(air, self.system), key=lambda row: float(row[-1]))
         head = ("wood", "loses by the driest month", "works with the seasons", "T/R",
                 "specific gravity", "basis")  # fmt: skip

@@ -32,9 +32,9 @@ def page() -> DryingPage:
     ],
 )
 def test_each_control_moves_the_picture(page: DryingPage, control: str, value: object) -> None:
-    before = page.picture.value
+    before = page.panes["picture"].value
     page.controls[control].value = value
-    assert page.picture.value != before
+    assert page.panes["picture"].value != before
     assert "sk-note" in page.note.value
 
 
@@ -45,13 +45,13 @@ def test_month_only_looks(page: DryingPage) -> None:
 
 
 def test_wrong_section_keeps_the_last_answer(page: DryingPage) -> None:
-    dried, picture = page.dried, page.picture.value
+    dried, picture = page.dried, page.panes["picture"].value
     page.controls["section"].value = "8 by 8"
-    assert "cannot read" in page.note.value
-    assert page.dried is dried and page.picture.value == picture
-    assert page.picture.layout.border_left
+    assert "cannot read" in page.controls["section"].wrong and "Not read yet: section" in page.note.value
+    assert page.dried is dried and page.panes["picture"].value == picture
+    assert ("sk-old" in page.panes["picture"]._dom_classes)
     page.controls["section"].value = "8 x 8 in"
-    assert not page.picture.layout.border_left
+    assert not ("sk-old" in page.panes["picture"]._dom_classes)
 
 
 def test_month_stays_within_the_years_shown(page: DryingPage) -> None:
@@ -83,10 +83,10 @@ def test_words_give_the_numbers_of_the_picture(page: DryingPage) -> None:
     dried = page.dried
     assert dried is not None
     page.controls["month"].value = 24
-    said = re.sub(r"<[^>]+>", "", page.words.value)
+    said = re.sub(r"<[^>]+>", "", page.panes["picture"].value)
     assert f"mean moisture {dried.mean[USUAL, 24]:.0f} %" in said
     assert "2.0 years after sawing" in said
-    assert 'role="img" aria-label=' in page.picture.value
+    assert 'role="img" aria-label=' in page.panes["picture"].value
 
 
 def test_never_heated_within_the_years_shown(page: DryingPage) -> None:

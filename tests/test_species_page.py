@@ -64,7 +64,8 @@ def test_each_control_moves_its_picture(
 def test_wrong_size_is_said_and_the_last_picture_kept(page: SpeciesPage) -> None:
     before = page.panes["section"].value
     page.controls["section"].value = "eight by eight"
-    assert "cannot read" in page.note.value and 'role="alert"' in page.note.value
+    assert "cannot read" in page.controls["section"].said.value
+    assert 'role="alert"' in page.note.value and "size" in page.note.value
     assert page.panes["section"].value == before
     page.controls["section"].value = "8 x 10 in"
     assert "sk-note" in page.note.value

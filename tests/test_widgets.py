@@ -12,7 +12,10 @@ from numpy.testing import assert_allclose
 from shrinkage.order import order
 from shrinkage.schedule import CAUTIONS
 from shrinkage.units import show
-from shrinkage.widgets import AS_IN_JOB, ShortcutPage, edited, job_files, message
+from shrinkage.controls import AS_IN_JOB
+from shrinkage.pickers import job_files
+from shrinkage.shortcut_page import ShortcutPage, edited
+from shrinkage.widgets import message
 
 GOOD, WRONG = 'class="sk-note"', 'class="sk-wrong"'
 
@@ -28,17 +31,20 @@ def timber(page, role):
 
 def test_untouched_page_shows_the_example(page, workshop_order):
     assert GOOD in page.note.value
-    assert page.controls["job"].label.startswith("Workshop with two gables")
+    assert page.controls["job"].title.startswith("Workshop with two gables")
     offs = [p.edges["top"].off for p in page.answer.panels]
     assert offs == [p.edges["top"].off for p in workshop_order.panels]
-    assert page.table.value.count("<tr>") + page.table.value.count("<tr ") == len(offs) + 1
-    assert page.picture.value.count("<svg") == 2
+    assert page.panes["table"].value.count("<tr>") + page.panes["table"].value.count("<tr ") == len(offs) + 1
+    assert page.panes["picture"].value.count("<svg") == 2
 
 
 def test_view_holds_controls_answer_and_cautions(page):
     _look, left, right = page.view.children
-    assert set(page.controls.values()) | {page.note} == set(left.children)
-    assert page.picture in right.children and page.table in right.children
+    shown = {page.note, page.sign}
+    for part in left.children:  # a picker's parts stand in it, in the order of the tab key
+        shown |= set(part.children) | {part} if isinstance(part, w.VBox) else {part}
+    assert set(page.controls.values()) <= shown
+    assert page.panes["picture"] in right.children and page.panes["table"] in right.children
     text = " ".join(child.value for child in right.children if isinstance(child, w.HTML))
     assert all(caution.replace("'", "&#x27;") in text for caution in CAUTIONS)
 
@@ -54,14 +60,14 @@ def test_view_holds_controls_answer_and_cautions(page):
     ],
 )
 def test_each_control_reaches_the_answer_and_the_page(page, control, value, reached):
-    before = page.answer, page.table.value, page.picture.value
+    before = page.answer, page.panes["table"].value, page.panes["picture"].value
     page.controls[control].value = value
     assert reached(page) == value
     assert GOOD in page.note.value
     assert page.answer is not before[0]
-    assert page.picture.value != before[2]
+    assert page.panes["picture"].value != before[2]
     page.controls[control].value = AS_IN_JOB if control in ("species", "heart") else ""
-    assert (page.table.value, page.picture.value) == before[1:]
+    assert (page.panes["table"].value, page.panes["picture"].value) == before[1:]
 
 
 def test_sill_stays_as_the_job_says(page):
@@ -73,35 +79,39 @@ def test_numbers_on_the_page_are_the_answers(page):
     page.controls["moisture"].value = "15 %"
     eave = next(a for a in page.answer.allowances if a.joint.kind == "eave")
     assert_allclose(eave.gap, order(page.answer.frame.document).allowances[0].gap)
-    shown = re.search(r"gap on the day ([\d/ '-]+)&quot;", page.picture.value)[1]
+    shown = re.search(r"gap on the day ([\d/ '-]+)&quot;", page.panes["picture"].value)[1]
     assert f'{shown}"' == show(eave.gap)
     off = [p.edges["top"].off for p in page.answer.panels if p.place == "south"]
     assert set(off) == {eave.off}
-    assert f"<td>{show(eave.off)}</td>" in page.table.value.replace("&quot;", '"')
+    assert f"<td>{show(eave.off)}</td>" in page.panes["table"].value.replace("&quot;", '"')
 
 
 @pytest.mark.parametrize(
     ("control", "value", "said"),
     [
-        ("pitch", "90 deg", "eave.pitch: &#x27;90 deg&#x27; is too steep"),
-        ("pitch", "10", "eave.pitch"),
+        ("pitch", "90 deg", "&#x27;90 deg&#x27; is too steep"),
+        ("pitch", "10", "has no unit"),
+        ("pitch", "-5 in 12", "accepted"),
+        ("thickness", "1e9 in", "accepted"),
+        ("thickness", "-6 in", "above 0 and under 100 m"),
+        ("thickness", "6''' x", "accepted"),
         ("moisture", "3 %", "is below the"),
         ("moisture", "wet", "accepted: green"),
-        ("thickness", "7", "panel.thickness: &#x27;7&#x27; has no unit"),
+        ("thickness", "7", "&#x27;7&#x27; has no unit"),
         ("thickness", "<b>7</b> in", "&lt;b&gt;7&lt;/b&gt;"),
     ],
 )
 def test_wrong_entry_says_so_and_keeps_the_last_good_answer(page, control, value, said):
-    answer, table, picture = page.answer, page.table.value, page.picture.value
+    answer, table, picture = page.answer, page.panes["table"].value, page.panes["picture"].value
     page.controls[control].value = value
     assert WRONG in page.note.value and 'role="alert"' in page.note.value
-    assert said in page.note.value
+    assert said in page.note.value + page.controls[control].said.value
     assert page.answer is answer
-    assert (page.table.value, page.picture.value) == (table, picture)
-    assert page.table.layout.border_left is not None  # marked as old
+    assert (page.panes["table"].value, page.panes["picture"].value) == (table, picture)
+    assert "sk-old" in page.panes["table"]._dom_classes
     page.controls[control].value = ""
     assert GOOD in page.note.value
-    assert page.table.layout.border_left is None
+    assert "sk-old" not in page.panes["table"]._dom_classes
 
 
 def test_names_are_escaped(tmp_path, changed):
@@ -109,10 +119,10 @@ def test_names_are_escaped(tmp_path, changed):
                    ('name = "door"', 'name = "a&b<i>"'))  # fmt: skip
     (tmp_path / "job.toml").write_text(text, encoding="utf-8")
     page = ShortcutPage(tmp_path)
-    html = page.picture.value + page.table.value + page.note.value
+    html = page.panes["picture"].value + page.panes["table"].value + page.note.value
     assert GOOD in page.note.value
     assert "<script" not in html and "<i>" not in html
-    assert "&lt;script&gt;" in page.table.value and "a&amp;b&lt;i&gt;" in page.table.value
+    assert "&lt;script&gt;" in page.panes["table"].value and "a&amp;b&lt;i&gt;" in page.panes["table"].value
 
 
 def test_a_folder_of_ones_own(tmp_path, workshop_text):
@@ -121,14 +131,17 @@ def test_a_folder_of_ones_own(tmp_path, workshop_text):
     (tmp_path / "broken.toml").write_text("title =", encoding="utf-8")
     (tmp_path / "starter.toml").write_text(workshop_text, encoding="utf-8")
     found = job_files(tmp_path)
-    assert sorted(found.values()) == [str(tmp_path / "a.toml"), str(tmp_path / "b.toml")]
+    assert sorted(found.values()) == [
+        str(tmp_path / name) for name in ("a.toml", "b.toml", "broken.toml")
+    ]
+    assert "not readable: broken" in found
 
 
 def test_a_job_with_a_mistake_is_named_with_its_line(tmp_path, changed):
     (tmp_path / "job.toml").write_text(changed(('"10 in 12"', '"99 deg"')), encoding="utf-8")
     page = ShortcutPage(tmp_path)
-    assert re.search(r"job\.toml line \d+: eave\.pitch", page.note.value)
-    assert page.answer is None
+    assert re.search(r"job\.toml line \d+: eave\.pitch", page.controls["job"].said.value)
+    assert WRONG in page.note.value and page.answer is None
 
 
 def test_an_empty_folder_is_no_crash(tmp_path):
