@@ -266,7 +266,8 @@ def room_derived(outdoor: AirYear, crowded: bool = False) -> AirYear:
 
 
 def _temp_source(outdoor: AirYear) -> str:
-    return outdoor.notes[0] if outdoor.notes else outdoor.source
+    # The outdoor table gives moisture alone: its temperatures have a source of their own.
+    return outdoor.notes[0] if outdoor.rh is None and outdoor.notes else outdoor.source
 
 
 def room_stated(winter: tuple[float, float], summer: tuple[float, float]) -> AirYear:

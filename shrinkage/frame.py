@@ -7,7 +7,6 @@ import warnings
 from dataclasses import dataclass, field, replace
 
 from shrinkage import details
-from shrinkage.airseries import read_series, year_of
 from shrinkage.allowance import Rules
 from shrinkage.calendar import (
     Calendar,
@@ -26,6 +25,7 @@ from shrinkage.climate import (
     room_stated,
 )
 from shrinkage.details import Covering, Footing, RoofSeat
+from shrinkage.epw import air_year
 from shrinkage.errors import RangeWarning, ShrinkageError
 from shrinkage.fasteners import HoldDown, hold_down
 from shrinkage.filling import Filling, filling, foam_of
@@ -203,7 +203,7 @@ def _dried(
 def _air(job: Job, source: Source) -> tuple[AirYear, AirYear]:
     with source.at("air", "series" if job.air.series else "place"):
         if job.air.series:
-            outside = year_of(read_series(source.folder / job.air.series), job.air.series)
+            outside = air_year(source.folder / job.air.series, job.air.series)
         else:
             outside = outdoors(job.air.place or "")
     stated = job.air.room

@@ -67,7 +67,9 @@ class AirSpec(Spec):
     @model_validator(mode="after")
     def _one_outdoors(self) -> AirSpec:
         if (self.place is None) == (self.series is None):
-            raise ShrinkageError("accepted: either place (of the outdoor table) or series (a CSV)")
+            raise ShrinkageError(
+                "accepted: either place (of the outdoor table) or series (a CSV or weather file)"
+            )
         return self
 
 
