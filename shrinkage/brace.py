@@ -206,8 +206,8 @@ def brace(name: str, joint: Brace) -> BraceFinding:
     ]  # fmt: skip
     bearing = [key for key in EDGES if found[key].min() < 0]
     if bearing:
-        notes.insert(0, f"At the least these edges would bear ({', '.join(bearing)}): the brace "
-                        "then tips on them and the other edge opens by as much more")  # fmt: skip
+        notes.insert(0, f"These edges can bear ({', '.join(bearing)}): the brace then tips on "
+                        "them, and the other edge of that shoulder opens further")  # fmt: skip
     edges = (amount(f"gap, {key}", found[key]) for key in EDGES)
     upper, lower, near, far = edges
     return BraceFinding(

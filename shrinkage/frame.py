@@ -119,7 +119,7 @@ def build(document: Document, today: Today | None = None) -> Frame:
     job, source = document.job, document.source
     outside, room = _air(job, source)
     airs = {"outdoors": outside, "room": room}
-    own = {name: _own_species(name, spec, source) for name, spec in job.species.items()}
+    own = {name: own_species(name, spec, source) for name, spec in job.species.items()}
     meter = meter_of(job.meter, own, source)
     fresh = today.moistures if today else {}
     timbers: dict[str, Timber] = {
@@ -222,7 +222,8 @@ def _air(job: Job, source: Source) -> tuple[AirYear, AirYear]:
             ) from None
 
 
-def _own_species(name: str, spec: SpeciesSpec, source: Source) -> Species:
+def own_species(name: str, spec: SpeciesSpec, source: Source) -> Species:
+    """Return a species of the user's own, as the job file gives it."""
     with source.at("species", name):
         return Species(
             name=name,

@@ -30,6 +30,7 @@ from shrinkage.job_fields import (
 )
 from shrinkage.job_fields import Spec as Spec
 from shrinkage.job_fields import read_section as read_section
+from shrinkage.job_finish import FinishSpec
 from shrinkage.job_foam import FoamSpec, HoldDownSpec
 from shrinkage.job_sheet import SheetSpec
 from shrinkage.job_site import MoistureMeterSpec, SiteSpec
@@ -228,6 +229,7 @@ class Job(Spec):
     holddown: HoldDownSpec | None = None
     allow: AllowSpec = AllowSpec()
     spread: SpreadSpec | None = None
+    finish: FinishSpec = FinishSpec()
     sheet: SheetSpec | None = None
     site: SiteSpec = SiteSpec()
     wall: Annotated[list[WallSpec], Field(min_length=1)]
