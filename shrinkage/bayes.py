@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 from shrinkage.errors import ShrinkageError
 from shrinkage.spread import Floats
 
+BAND = (0.05, 0.5, 0.95)
+"""Lower end, middle and upper end of every band [-]."""
+
 
 def normalised(log_weights: Floats) -> Floats:
     """Return weights that add up to 1.

@@ -35,6 +35,7 @@ from shrinkage.job_foam import FoamSpec, HoldDownSpec
 from shrinkage.job_sheet import SheetSpec
 from shrinkage.job_site import MoistureMeterSpec, SiteSpec
 from shrinkage.job_spread import SpreadSpec
+from shrinkage.job_watch import WatchSpec
 from shrinkage.section import Heart
 
 BRANCHES = ("(by name)", "(stated)")
@@ -229,6 +230,7 @@ class Job(Spec):
     holddown: HoldDownSpec | None = None
     allow: AllowSpec = AllowSpec()
     spread: SpreadSpec | None = None
+    watch: WatchSpec = WatchSpec()
     finish: FinishSpec = FinishSpec()
     sheet: SheetSpec | None = None
     site: SiteSpec = SiteSpec()

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shrinkage.bayes import (
+    BAND,
     effective_size,
     log_likelihood,
     mixture_below,
@@ -35,7 +36,6 @@ MOVES, STRIDE = 5, 0.8
 """Moves a time, and how far each leaves where it was: 0 stays, 1 forgets [-]."""
 FAR = 1e-5
 """A reading with no more chance than this to lie so far out is explained by no draw [-]."""
-BAND = (0.05, 0.5, 0.95)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -190,7 +191,9 @@ def path(plan: Plan, drawn: Drawn) -> Floats:
         Positive closes, since the panels went on [mm].
     """
     total = np.zeros((len(plan.times), drawn.count))
-    states = {key: state_of(wood, drawn) for key, wood in plan.woods.items()}
+    # Kept with the draws: joints drawn together share their timbers.
+    states = {key: drawn.once(("state", key, plan.times.tobytes()), partial(state_of, wood, drawn))
+              for key, wood in plan.woods.items()}  # fmt: skip
     for layer in plan.joint.layers:
         lever = layer.lever(plan.joint.normal)
         if isinstance(layer.wood, Timber):

@@ -170,7 +170,7 @@ def _bands(timber: Timber, times: NDArray[np.intp], is_ringed_by_pith: bool) -> 
 
     follow = np.where(np.arange(len(usual)) > heated, part(float(usual[heated])), 0.0)
     fade = 1.0 - part(float(usual[0])) if end - usual[0] > 1e-3 else np.zeros_like(usual)
-    season = usual - _year_mean(usual)
+    season = usual - year_mean(usual)
     season[: heated + 1] = 0.0
     return Bands(share[:, times], local[:, times], deep, deep_local, follow[times], fade[times],
                  season[times])  # fmt: skip
@@ -186,7 +186,7 @@ def _deepest(timber: Timber, grain: Grain, share: Floats, local: Floats) -> NDAr
     return np.maximum.accumulate(newest, axis=1)
 
 
-def _year_mean(values: Floats) -> Floats:
+def year_mean(values: Floats) -> Floats:
     """Return the mean over the year about each time, the ends held."""
     padded = np.pad(values, YEAR // 2, mode="edge")
     sums = np.convolve(padded, np.ones(YEAR + 1) / (YEAR + 1), mode="valid")
@@ -244,7 +244,7 @@ Shares = tuple[
 ]  # fmt: skip
 
 
-def _air_shift(wood: Wood, drawn: Drawn) -> tuple[Floats | float, Floats | float]:
+def air_shift(wood: Wood, drawn: Drawn) -> tuple[Floats | float, Floats | float]:
     """Return how far the driest and the wettest month are off [%]; a year cannot be upside down."""
     low = drawn.deviation(wood.air[0], wood.spread.air_low)
     high = drawn.deviation(wood.air[1], wood.spread.air_high)
@@ -265,7 +265,7 @@ def _shares(wood: Wood, drawn: Drawn) -> Shares:
     day = dried_share(_moisture(wood, drawn), fs)
 
     def later() -> list[Floats | None]:
-        low, high = drawn.once(("air", wood.timber.air.name), lambda: _air_shift(wood, drawn))
+        low, high = drawn.once(("air", wood.timber.air.name), lambda: air_shift(wood, drawn))
         ends = zip(wood.level, wood.toward_low, wood.toward_high, strict=True)
         # A mean month lies half-way between the two ends as far as doubt goes.
         return [None if np.isnan(at) else dried_share(at + a * low + b * high, fs)
@@ -276,10 +276,16 @@ def _shares(wood: Wood, drawn: Drawn) -> Shares:
     return share, [], {}, {}
 
 
-def _speed(wood: Wood, drawn: Drawn) -> tuple[Floats, Floats]:
+def speed_of(wood: Wood, drawn: Drawn) -> tuple[Floats, Floats]:
     """Return how far below and above the usual band a diffusion coefficient lies, in doublings."""
     x = drawn.clip(drawn.deviation(wood.drying, wood.spread.drying), -1.0, 1.0, "speed of drying")
     return np.minimum(x, 0.0), np.maximum(x, 0.0)
+
+
+def between_bands(values: Floats, slow: Floats, fast: Floats) -> Floats:
+    """Return what the solver's three bands give at draws from `speed_of`, linear in log D."""
+    down, at, up = values
+    return np.asarray(at + slow * (at - down) + fast * (up - at))
 
 
 def _shares_in_time(wood: Wood, drawn: Drawn) -> Shares:
@@ -287,17 +293,16 @@ def _shares_in_time(wood: Wood, drawn: Drawn) -> Shares:
     bands, timber = wood.bands, wood.timber
     assert bands is not None
     fs, air = timber.species.fibre_saturation, timber.air
-    slow, fast = drawn.once("drying", lambda: _speed(wood, drawn))
-    low, high = drawn.once(("air", timber.air.name), lambda: _air_shift(wood, drawn))
+    slow, fast = drawn.once("drying", lambda: speed_of(wood, drawn))
+    low, high = drawn.once(("air", timber.air.name), lambda: air_shift(wood, drawn))
     mean = 0.5 * (low + high)
     ratio = (high - low) / (air.high - air.low) if air.high > air.low else 0.0
     reading: Floats | float = 0.0
     if wood.moisture is not None:
         reading = drawn.deviation(wood.moisture, wood.spread.moisture)
 
-    def between(values: Floats, time: int) -> Floats | float:
-        at, down, up = values[USUAL, time], values[0, time], values[2, time]
-        return np.asarray(at + slow * (at - down) + fast * (up - at))
+    def between(values: Floats, time: int) -> Floats:
+        return between_bands(values[:, time], slow, fast)
 
     def shifted(values: Floats, time: int) -> Floats | float:
         off = bands.follow[time] * mean + bands.fade[time] * reading
