@@ -93,7 +93,8 @@ def _division(value: Any) -> Widths:
     return widths
 
 
-def _day(value: Any) -> date:
+def read_day(value: Any) -> date:
+    """Read a day such as ``2027-03-01``."""
     if isinstance(value, date) and not isinstance(value, datetime):
         return value
     try:
@@ -131,7 +132,7 @@ Section = Annotated[tuple[float, float], BeforeValidator(read_section)]
 Division = Annotated[Widths, PlainValidator(_division)]
 LayoutLine = Annotated[str | float, PlainValidator(_layout_line)]
 Role = Literal["post", "plate", "rafter", "girt", "sill", "tie", "purlin"]
-Day = Annotated[date, BeforeValidator(_day)]
+Day = Annotated[date, BeforeValidator(read_day)]
 HeartAt = Annotated[Heart, BeforeValidator(_heart)]
 Moisture = Annotated[float | None, BeforeValidator(_moisture)]
 Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_one_line)]
