@@ -1,7 +1,7 @@
 """Time and memory of the drying solver, side by side with general integrators on the same grid.
 
-Run from the root: ``python benchmarks/bench_drying.py [--quick]`` (fipy and scipy installed). It
-prints one markdown table; docs/drying.md shows such runs.
+Run from the root: ``python benchmarks/bench_drying.py [--quick] [--save]`` (fipy and scipy
+installed). It prints one markdown table; docs/benchmarks.md shows such runs.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import time
 import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.sparse import diags, eye, kron
+from speed_page import Sheet
 
 from shrinkage.diffusion import diffusivity
 from shrinkage.drying import DEFAULT, SLIDER, Settings, air, dry, sections, uniform_field
@@ -185,11 +186,7 @@ def frame():
     return sections(*np.array(sizes, dtype=float).T, GRAVITY, faces)
 
 
-def row(*cells):
-    print("| " + " | ".join(str(cell) for cell in cells) + " |", flush=True)
-
-
-def compare(quick):
+def compare(quick, sheet):
     dates = np.array([30.0, 180.0, 365.0, 730.0, 1825.0] + ([] if quick else [3650.0]))
     true_mean, true_dried, _ = bdf(dates, 1e-6)
     whole = true_dried[-1]
@@ -204,35 +201,41 @@ def compare(quick):
         for s in ((10.0,) if quick else (10.0, 3.0))
     ]
     for name, (mean, dried, seconds) in runs:
-        row(f"8 x 8, {dates[-1] / YEAR:g} years: {name}", f"{seconds:.2f} s",
-            f"x {seconds / runs[0][1][2]:.1f}; off by {np.abs(mean - true_mean).max():.3f} pp, "
-            f"{100 * np.abs(dried - true_dried).max() / whole:.2f} % of the movement")  # fmt: skip
+        first = runs[0][1][2]
+        mine = name.startswith("this solver")
+        sheet.add(f"{dates[-1] / YEAR:g} years: {name}", f"{seconds if mine else first:.2f} s",
+                  other="" if mine else f"{seconds:.2f} s",
+                  ratio="" if mine else f"{seconds / first:.1f}",
+                  note=f"off by {np.abs(mean - true_mean).max():.3f} points, "
+                  f"{100 * np.abs(dried - true_dried).max() / whole:.2f} % of the movement",
+                  )  # fmt: skip
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="5 years and no fine FiPy run")
-    quick = parser.parse_args().quick
-    row("case", "time", "remark")
-    row("---", "---", "---")
-    compare(quick)
+    parser.add_argument("--save", action="store_true", help="keep the rows for the page")
+    sheet = Sheet("drying")
+    compare(parser.parse_args().quick, sheet)
     series, dates = seasons(), np.linspace(0.0, 3650.0, 41)
     _, one = timed(lambda: dry(sections(SIDE, SIDE, GRAVITY, THREE), series, START, dates), 5)
     _, ten = timed(lambda: dry(frame(), series, START, dates), 5)
-    row("1 member, 10 years, 41 dates", f"{one:.2f} s", "")
-    row("frame of 10, 10 years, 41 dates", f"{ten:.2f} s", f"x {ten / one:.2f} of one member")
+    sheet.add("1 member, 10 years, 41 dates", f"{one:.2f} s")
+    sheet.add("frame of 10, 10 years, 41 dates", f"{ten:.2f} s",
+              note=f"x {ten / one:.2f} of one member")  # fmt: skip
     for years in (3, 10):
         some = np.linspace(0.0, YEAR * years, 13)
         timber = sections(SIDE, SIDE, GRAVITY, THREE)
         _, fast = timed(lambda: dry(timber, series, START, some, settings=SLIDER), 7)  # noqa: B023
-        row(f"slider: 1 member, {years} years, coarse, 13 dates", f"{1e3 * fast:.0f} ms", "")
+        sheet.add(f"slider: 1 member, {years} years, coarse, 13 dates", f"{1e3 * fast:.0f} ms")
     for members, years in ((250, 10), (500, 10), (1000, 10), (1000, 5)):
         seconds, peak, more, gap = in_fresh_process(members, years)
-        row(f"{members} draws, {years} years", f"{seconds:.1f} s",
-            f"{1e3 * seconds / members / years:.2f} ms per draw and year; peak {peak:.0f} MB, "
-            f"{more:.0f} MB of it the run's; water off by {gap:.0e}")  # fmt: skip
+        sheet.add(f"{members} draws, {years} years", f"{seconds:.1f} s",
+                  note=f"{1e3 * seconds / members / years:.2f} ms per draw and year; peak "
+                  f"{peak:.0f} MB, {more:.0f} MB of it the run's; water off by {gap:.0e}",
+                  )  # fmt: skip
     seconds = in_fresh_process(1000, 10, Settings(growth=1.2, max_step=15.0))[0]
-    row("1000 draws, 10 years, steps up to 15 days", f"{seconds:.1f} s", "")
+    sheet.add("1000 draws, 10 years, steps up to 15 days", f"{seconds:.1f} s")
     day = np.arange(0.0, YEAR)
     rng = np.random.default_rng(2)
     weather = air(day, emc(day) + rng.normal(0, 2, 365), celsius(day), repeat_year=True)
@@ -243,7 +246,8 @@ def main():
     }
     for s in (1.0, 2.0):
         off = np.abs(answers[s] - answers[0.25]).max()
-        row(f"1 in board, daily noise in the air, steps of {s:g} d", "", f"off by {off:.3f} pp")
+        print(f"1 in board, daily noise in the air, steps of {s:g} d: off by {off:.3f} points")
+    sheet.keep()
 
 
 if __name__ == "__main__":

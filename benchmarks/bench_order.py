@@ -1,7 +1,7 @@
 """How long an order takes: cold start, 300 panels, one eave; import of the package.
 
-Run from the source tree: ``python benchmarks/bench_order.py``. Prints a Markdown table; each figure
-is the best of several runs, because a shared machine only ever adds to it.
+Run from the source tree: ``python benchmarks/bench_order.py [--save]``. Prints a Markdown table;
+each figure is the best of several runs, because a shared machine only ever adds to it.
 """
 
 from __future__ import annotations
@@ -14,6 +14,8 @@ import time
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
+
+from speed_page import Sheet
 
 ROOT = Path(__file__).resolve().parents[1]
 RUNS = 5
@@ -77,10 +79,11 @@ def main() -> None:
     rows.append(
         ("one eave, after warm-up", best(lambda: allow(eave, frame.foam, frame.rules), 200), "1 ms")
     )
-    print("| case | best time | limit |\n|---|---|---|")
+    sheet = Sheet("order")
     for name, seconds, limit in rows:
         shown = f"{1000 * seconds:.2f} ms" if seconds < 0.01 else f"{seconds:.2f} s"
-        print(f"| {name} | {shown} | {limit} |")
+        sheet.add(name, shown, limit=limit)
+    sheet.keep()
 
 
 if __name__ == "__main__":

@@ -1,6 +1,7 @@
 """Time one section: weights, outline and dimensions (under 2 ms), and its picture.
 
-Run with ``python benchmarks/bench_shape.py``; ends with status 1 if a section takes too long.
+Run with ``python benchmarks/bench_shape.py [--save]``; ends with status 1 if a section takes
+too long.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections.abc import Callable
 from typing import Any
 
 from matplotlib.figure import Figure
+from speed_page import Sheet
 
 from shrinkage.shape import Check, Section, dry, mean_strain
 from shrinkage.shape_dimensions import dimensions
@@ -54,16 +56,16 @@ def redraw(figure: Figure, form: str) -> None:
 
 
 def main() -> int:
-    worst = 0.0
+    worst, sheet = 0.0, Sheet("shape")
     for name, (section, check) in CASES.items():
         spent = milliseconds(lambda s=section, c=check: one_section(s, c), 100)
         worst = max(worst, spent)
-        print(f"{name:24s} {spent:6.2f} ms")
+        sheet.add(name, f"{spent:.2f} ms", limit=f"{LIMIT_MS:g} ms")
     figure = Figure(figsize=(5.6, 5.6))
     for form in ("svg", "png"):
         spent = milliseconds(lambda f=form: redraw(figure, f), 3, 5)
-        print(f"{'redrawn as ' + form:24s} {spent:6.0f} ms")
-    print(f"limit for a section: {LIMIT_MS:g} ms")
+        sheet.add(f"redrawn as {form.upper()}", f"{spent:.0f} ms")
+    sheet.keep()
     return int(worst > LIMIT_MS)
 
 

@@ -12,6 +12,8 @@ from scipy.optimize import brentq
 from shrinkage.diffusion import diffusivity
 from shrinkage.drying import Settings, air, dry, sections
 
+SOURCE = "Crank, The Mathematics of Diffusion, 2nd ed. 1975, ch. 4"
+BASIS = "memory"
 GRAVITY, TEMP, THICK = 0.45, 20.0, 50.0
 D = float(diffusivity(30.0, TEMP, GRAVITY))
 AIR = air(0.0, 30.0, TEMP)
@@ -48,21 +50,34 @@ def sheet(faces=("left", "right"), thick=THICK, **options):
     return sections(thick, 80.0, GRAVITY, faces, **options)
 
 
+def grid(settings):
+    return "fine grid" if settings == FINE else "default grid"
+
+
+def compare(record, quantity, series, found, atol, which=""):
+    """Record the share of the whole change that is left, at each date."""
+    assert len(series) == len(found) == len(FOURIER)
+    for fourier, there, here in zip(FOURIER, series, found, strict=True):
+        record(quantity, there, here, "share", atol, case=f"{which}D t/l2 {fourier:g}")
+
+
 @pytest.mark.parametrize(("settings", "atol"), [(Settings(), TOLERANCE), (FINE, TOLERANCE_FINE)])
-def test_fixed_surface(settings, atol):
+def test_fixed_surface(settings, atol, record):
     found = left(sheet(emission=np.inf), settings=settings)
-    np.testing.assert_allclose(found[0], fixed_surface(FOURIER), rtol=0, atol=atol)
+    compare(record, f"water left, fixed surface (Eq. 4.18), {grid(settings)}",
+            fixed_surface(FOURIER), found[0], atol)  # fmt: skip
 
 
 @pytest.mark.parametrize("biot", [0.5, 5.0, 50.0])
 @pytest.mark.parametrize(("settings", "atol"), [(Settings(), TOLERANCE), (FINE, TOLERANCE_FINE)])
-def test_surface_evaporation(biot, settings, atol):
+def test_surface_evaporation(biot, settings, atol, record):
     k = biot * D / (0.5e-3 * THICK)
     found = left(sheet(emission=k), settings=settings)
-    np.testing.assert_allclose(found[0], surface_evaporation(FOURIER, biot), rtol=0, atol=atol)
+    compare(record, f"water left, surface evaporation (Eq. 4.53), {grid(settings)}",
+            surface_evaporation(FOURIER, biot), found[0], atol, f"k l/D {biot:g}, ")  # fmt: skip
 
 
-def test_surface_moisture_with_evaporation():
+def test_surface_moisture_with_evaporation(record):
     """The face's own moisture, Crank Eq. 4.50 at x = l."""
     biot, k = 5.0, 5.0 * D / (0.5e-3 * THICK)
     beta = np.array(
@@ -73,18 +88,20 @@ def test_surface_moisture_with_evaporation():
     )[:, None]
     series = (2 * biot / (beta**2 + biot**2 + biot) * np.exp(-(beta**2) * FOURIER)).sum(axis=0)
     found = dry(sheet(emission=k), AIR, 60.0, DAYS, settings=FINE).surface[0]
-    np.testing.assert_allclose((found - 30.0) / 30.0, series, rtol=0, atol=1e-3)
+    compare(record, "excess at the face (Eq. 4.50 at x = l)", series, (found - 30.0) / 30.0, 1e-3)
 
 
-def test_square_is_product_of_two_sheets():
+def test_square_is_product_of_two_sheets(record):
     found = left(sections(THICK, THICK, GRAVITY, emission=np.inf), settings=FINE)
-    np.testing.assert_allclose(found[0], fixed_surface(FOURIER) ** 2, rtol=0, atol=TOLERANCE_FINE)
+    compare(record, "water left in a square, product of two sheets, fine grid",
+            fixed_surface(FOURIER) ** 2, found[0], TOLERANCE_FINE)  # fmt: skip
 
 
-def test_unequal_sides_are_product_of_two_sheets():
+def test_unequal_sides_are_product_of_two_sheets(record):
     found = left(sections(THICK, 2 * THICK, GRAVITY, emission=np.inf))
     product = fixed_surface(FOURIER) * fixed_surface(FOURIER / 4)
-    np.testing.assert_allclose(found[0], product, rtol=0, atol=TOLERANCE)
+    compare(record, "water left in 1 by 2, product of two sheets, default grid",
+            product, found[0], TOLERANCE)  # fmt: skip
 
 
 @pytest.mark.parametrize("face", ["left", "right"])

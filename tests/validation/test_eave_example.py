@@ -20,6 +20,8 @@ from shrinkage.section import Heart
 from shrinkage.species import find
 from shrinkage.timber import Timber
 
+SOURCE = "The joint loop at an eave, worked by hand and by moving points"
+BASIS = "derived"
 PITCH = math.atan2(10, 12)
 PLATE, RAFTER, SHARE = 7.5, 5.0, 3.75
 """[in] Plate depth, rafter depth above its seat, share of the plate's width that draws in."""
@@ -55,9 +57,10 @@ def test_strain():
     assert_allclose(square(PLATE).shrink("depth"), STRAIN, rtol=1e-12)
 
 
-def test_closure_normal_to_the_slope():
+def test_closure_normal_to_the_slope(record):
     found = closure(layers(), NORMAL).driest.estimate / INCH
-    assert_allclose(found, CLOSURE, rtol=0, atol=DIGIT)
+    record("eave closes square to the slope, eastern white pine 30 to 10 %", CLOSURE, found, "in",
+           DIGIT)  # fmt: skip
 
 
 def test_written_out():
@@ -66,9 +69,9 @@ def test_written_out():
     assert_allclose(closure(layers(), NORMAL).driest.estimate, by_hand * INCH, rtol=1e-12)
 
 
-def test_plate_alone_straight_down():
+def test_plate_alone_straight_down(record):
     found = closure(layers()[:1], UP).driest.estimate / INCH
-    assert_allclose(found, PLATE_ALONE, rtol=0, atol=DIGIT)
+    record("plate alone, straight down", PLATE_ALONE, found, "in", DIGIT)
 
 
 def test_plate_alone_is_the_vertical_of_its_normal_part():
@@ -86,7 +89,7 @@ def test_wetter_start_changes_nothing():
 
 
 @pytest.mark.parametrize("gap", [0.0, 0.5])
-def test_geometry(gap):
+def test_geometry(gap, record):
     """Move the points and measure: the panel's corner and a point of the roof plane's underside.
 
     Datum at the plate's bottom, in its middle. The plate's seat is `PLATE` up; the roof's underside
@@ -107,7 +110,10 @@ def test_geometry(gap):
     after = (roof(STRAIN) - corner_after) @ normal
     assert_allclose(before, gap, rtol=0, atol=1e-12)
     assert_allclose(before - after, CLOSURE, rtol=0, atol=DIGIT)
-    assert_allclose(closure(layers(), NORMAL).driest.estimate, (before - after) * INCH, rtol=1e-12)
+    found = closure(layers(), NORMAL).driest.estimate
+    assert_allclose(found, (before - after) * INCH, rtol=1e-12)
+    record("the same by moving points and measuring", before - after, found / INCH, "in", 1e-12,
+           case=f"gap before {gap:g} in")  # fmt: skip
 
 
 # Trade fact. Common practice, no published source: a green softwood rafter plate of ordinary depth

@@ -14,6 +14,8 @@ from numpy.testing import assert_allclose
 from shrinkage.foam_stress import POLYSTYRENE, core_types, from_sheet, gibson_ashby
 from shrinkage.units import load
 
+SOURCE = "ASTM C578, strengths of foam core types"
+BASIS = "memory"
 PSI = {"XI": 5, "I": 10, "VIII": 13, "II": 15, "IX": 25, "X": 15, "IV": 25, "VI": 40, "VII": 60,
        "V": 100}  # fmt: skip
 """Written down apart from the package's table, in the units the standard leads with for trade."""
@@ -28,8 +30,10 @@ def test_table_says_where_it_is_from():
 
 
 @pytest.mark.parametrize("core", core_types(), ids=lambda core: core.name)
-def test_strengths_in_both_units(core):
-    assert_allclose(load(f"{PSI[core.name]} psi", "pressure"), core.stress_at_10, atol=WHOLE_KPA)
+def test_strengths_in_both_units(core, record):
+    there = load(f"{PSI[core.name]} psi", "pressure")
+    record("least strength at 10 %, psi beside kPa", there, core.stress_at_10, "kPa", WHOLE_KPA,
+           case=f"type {core.name}")  # fmt: skip
 
 
 def _exponent(names) -> float:
@@ -38,9 +42,10 @@ def _exponent(names) -> float:
     return float(np.polyfit(logs[:, 0], logs[:, 1], 1)[0])
 
 
-def test_strength_rises_with_density_as_closed_cells_do():
+def test_strength_rises_with_density_as_closed_cells_do(record):
     """Between 1 (cell faces) and 1.5 (cell edges) for expanded types."""
-    assert 1.0 < _exponent(EXPANDED) < 1.5
+    record("exponent of strength in density, expanded types", (1.0, 1.5), _exponent(EXPANDED), "",
+           0.0)  # fmt: skip
 
 
 @pytest.mark.parametrize("core", core_types(), ids=lambda core: core.name)

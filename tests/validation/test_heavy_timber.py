@@ -21,6 +21,8 @@ from shrinkage.section import Heart
 from shrinkage.species import find
 from shrinkage.timber import Timber
 
+SOURCE = "Canadian Wood Council, moisture control of heavy timber"
+BASIS = "memory"
 OUTDOORS, INDOORS = 15.0, 8.0
 """[%]"""
 COUNCIL = {OUTDOORS: (1.8, 2.6), INDOORS: (2.4, 3.0)}
@@ -48,24 +50,25 @@ def loses(species: str, moisture: float, factor: float = 1.0) -> float:
 
 
 @pytest.mark.parametrize(("species", "moisture", "ours", "low", "high"), RECORDED)
-def test_default_beside_the_councils_range(species, moisture, ours, low, high, record_property):
+def test_default_beside_the_councils_range(species, moisture, ours, low, high, record):
     found = loses(species, moisture)
     least, most = COUNCIL[moisture]
-    record_property("percent", round(found, 3))
-    record_property("section_factor", (round(least / found, 2), round(most / found, 2)))
     print(f"{species} to {moisture:g} %: {found:.2f} %, Council {least} to {most} %, "
           f"section factor {least / found:.2f} to {most / found:.2f}")  # fmt: skip
-    assert_allclose(found, ours, rtol=0, atol=DIGIT)
+    record(f"{species} from green to {moisture:g} %, section factor 1", (least, most), found, "%",
+           DIGIT, differs=ours - min(max(ours, least), most))  # fmt: skip
     assert_allclose([least / found, most / found], [low, high], rtol=0, atol=DIGIT)
 
 
 @pytest.mark.parametrize(("species", "moisture"), [row[:2] for row in RECORDED])
-def test_factor_at_the_middle_of_the_range_reconciles(species, moisture):
+def test_factor_at_the_middle_of_the_range_reconciles(species, moisture, record):
     """Within the 0.5 to 1 a job may say, each species can be brought into the range."""
     least, most = COUNCIL[moisture]
     factor = min(1.0, (least + most) / 2 / loses(species, moisture))
     assert 0.5 <= factor <= 1.0
-    assert least <= loses(species, moisture, factor) <= most
+    record("lost with the factor that reaches the middle of the range", (least, most),
+           loses(species, moisture, factor), "%", 0.0,
+           case=f"{species}, {moisture:g} %")  # fmt: skip
 
 
 def test_default_never_falls_below_the_range():
@@ -74,9 +77,11 @@ def test_default_never_falls_below_the_range():
         assert loses(species, moisture) >= COUNCIL[moisture][0]
 
 
-def test_factors_the_method_names_are_those_that_reconcile():
+def test_factors_the_method_names_are_those_that_reconcile(record):
     """Between about 0.6 and 1: 0.65 serves both stiffer woods, indoors and out."""
     for species in ("coast Douglas-fir", "western hemlock"):
         for moisture in (OUTDOORS, INDOORS):
             least, most = COUNCIL[moisture]
-            assert least <= loses(species, moisture, 0.65) <= most
+            record("lost with a section factor of 0.65", (least, most),
+                   loses(species, moisture, 0.65), "%", 0.0,
+                   case=f"{species}, {moisture:g} %")  # fmt: skip

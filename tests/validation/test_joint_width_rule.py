@@ -24,6 +24,8 @@ from shrinkage.species import Species
 from shrinkage.spread import Spread
 from shrinkage.timber import Timber
 
+SOURCE = "ASTM C1472, form of the joint-width rule"
+BASIS = "memory"
 INCH = 25.4
 MOVES, CAPABILITY, TOLERANCE = 0.25 * INCH, 0.25, 0.125 * INCH
 
@@ -42,15 +44,15 @@ SEALANT = Foam(squeeze_once=CAPABILITY, recovery=1.0, works=CAPABILITY, least_wi
 RULES = Rules(keep_clear=0.0, cutting=TOLERANCE, frame=0.0, setting=0.0, fraction=0.001)
 
 
-def test_one_tolerance():
+def test_one_tolerance(record):
     answer = allow(joint(), SEALANT, RULES)
-    assert_allclose(answer.needed, 1.125 * INCH, rtol=1e-9)
+    record("1/4 in at 25 %, tolerance 1/8 in", 1.125, answer.needed / INCH, "in", 1e-9)
     found = chance(answer, RULES, replace(Spread().without(), draws=64))
     assert_allclose([found.worst, found.square], 1.125 * INCH, rtol=1e-9)
 
 
-def test_three_tolerances_summed_and_in_quadrature():
+def test_three_tolerances_summed_and_in_quadrature(record):
     rules = replace(RULES, frame=TOLERANCE, setting=TOLERANCE)
     found = chance(allow(joint(), SEALANT, rules), rules, replace(Spread().without(), draws=64))
-    assert_allclose(found.worst, INCH + 3 * TOLERANCE, rtol=1e-9)
-    assert_allclose(found.square, INCH + math.sqrt(3) * TOLERANCE, rtol=1e-9)
+    record("three tolerances summed", 1 + 3 / 8, found.worst / INCH, "in", 1e-9)
+    record("three tolerances in quadrature", 1 + math.sqrt(3) / 8, found.square / INCH, "in", 1e-9)

@@ -17,6 +17,8 @@ from numpy.testing import assert_allclose
 
 from shrinkage import climate, movement, section, species, timber
 
+SOURCE = "FPL-RP-489, ASTM D1990, PS 20, EN 336: lumber whose rings are not known"
+BASIS = "memory"
 WIDTH, THICKNESS = (6.031, 0.215), (5.062, 0.181)
 """Intercept [%] and slope [% per 1 % of moisture] of the lumber equations."""
 PS20_MOISTURE = 15.0
@@ -58,14 +60,16 @@ def slope(name: str, reference: float) -> float:
     return 100 * float(movement.change(mean_total(name), reference, reference - 1))
 
 
-def test_equations_at_15_percent():
-    assert_allclose(lumber(WIDTH, PS20_MOISTURE), 2.806, rtol=0, atol=PERCENT_DIGIT)
-    assert_allclose(lumber(THICKNESS, PS20_MOISTURE), 2.347, rtol=0, atol=PERCENT_DIGIT)
+def test_equations_at_15_percent(record):
+    record("lumber equation at 15 %, width", 2.806, lumber(WIDTH, 15), "%", PERCENT_DIGIT)
+    record("lumber equation at 15 %, thickness", 2.347, lumber(THICKNESS, 15), "%", PERCENT_DIGIT)
 
 
-def test_ps20_rounds_them():
-    assert abs(lumber(WIDTH, PS20_MOISTURE) - PS20_WIDTH) < PS20_ROUNDING
-    assert abs(lumber(THICKNESS, PS20_MOISTURE) - PS20_THICKNESS) < PS20_ROUNDING
+def test_ps20_rounds_them(record):
+    for name, line, there in (("width", WIDTH, PS20_WIDTH), ("thickness", THICKNESS,
+                                                             PS20_THICKNESS)):  # fmt: skip
+        record(f"PS 20 beside the equation at 15 %, {name}", there, lumber(line, PS20_MOISTURE),
+               "%", PS20_ROUNDING)  # fmt: skip
 
 
 def test_lumber_equations_start_at_28_percent():
@@ -75,7 +79,7 @@ def test_lumber_equations_start_at_28_percent():
 
 
 @pytest.mark.parametrize(("name", "row"), FIVE.items())
-def test_five_species_beside_the_rules(name, row, record_property):
+def test_five_species_beside_the_rules(name, row, record):
     """The mean of R and T stands below the European 0.25 % for all five.
 
     It stands on both sides of the lumber equations: the pine and the hemlock below them, the
@@ -85,6 +89,8 @@ def test_five_species_beside_the_rules(name, row, record_property):
     to_15 = 100 * float(movement.strain(mean_total(name), PS20_MOISTURE))
     assert_allclose((green, at_20, to_15), row, rtol=0, atol=PERCENT_DIGIT)
     assert at_20 < EUROPEAN
+    record(f"{name}: mean of R and T beside the European rule, on the size at 20 %", EUROPEAN,
+           at_20, "% per 1 %", PERCENT_DIGIT, differs=row[1] - EUROPEAN)  # fmt: skip
     between = THICKNESS[1] < green < WIDTH[1]
     assert between == (name not in ("pine, eastern white", "hemlock, eastern"))
     line = (
@@ -94,7 +100,6 @@ def test_five_species_beside_the_rules(name, row, record_property):
         f"{lumber(THICKNESS, 15):.2f}"
     )
     print(line)
-    record_property("beside_the_rules", line)
 
 
 def test_range_of_the_mean_of_r_and_t():
@@ -116,13 +121,15 @@ def test_range_of_the_mean_of_r_and_t():
         ("douglas-fir, coast", 0.009, 0.5235),
     ],
 )
-def test_difference_from_the_lumber_equations(name, rate, to_15):
+def test_difference_from_the_lumber_equations(name, rate, to_15, record):
     """Mean of width and thickness against the mean of R and T, both on the green dimension."""
     mean_rate = (WIDTH[1] + THICKNESS[1]) / 2
     mean_15 = (lumber(WIDTH, 15) + lumber(THICKNESS, 15)) / 2
-    assert_allclose(slope(name, 30.0) - mean_rate, rate, rtol=0, atol=PERCENT_DIGIT)
-    found = 100 * float(movement.strain(mean_total(name), 15)) - mean_15
-    assert_allclose(found, to_15, rtol=0, atol=PERCENT_DIGIT)
+    record(f"{name}: mean of R and T beside the mean lumber line, on green", mean_rate,
+           slope(name, 30.0), "% per 1 %", PERCENT_DIGIT, differs=rate)  # fmt: skip
+    record(f"{name}: green to 15 % beside the mean lumber line", mean_15,
+           100 * float(movement.strain(mean_total(name), 15)), "%", PERCENT_DIGIT,
+           differs=to_15)  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -8,11 +8,12 @@ memory (basis: memory).
 from __future__ import annotations
 
 import pytest
-from numpy.testing import assert_allclose
 
 from shrinkage.fasteners import lag_withdrawal, nds_gravity, wood_screw_withdrawal
 from shrinkage.species import catalogue, find
 
+SOURCE = "NDS 2018, Tables 12.2A, 12.2B and 12.3.3A"
+BASIS = "memory"
 NEWTON_PER_POUND, MM = 4.4482216152605, 25.4
 PRINTED = 0.5001
 """[lb/in] The tables print whole pounds."""
@@ -22,9 +23,9 @@ def pounds_per_inch(newtons_per_mm: float) -> float:
     return newtons_per_mm / NEWTON_PER_POUND * MM
 
 
-def test_lag_screw_of_the_method():
+def test_lag_screw_of_the_method(record):
     found = pounds_per_inch(lag_withdrawal(0.50, 3 / 8 * MM))
-    assert_allclose(found, 305, atol=PRINTED)
+    record("lag screw, G 0.50, 3/8 in (Eq. 12.2-1)", 305, found, "lb/in", PRINTED)
 
 
 @pytest.mark.parametrize(
@@ -35,8 +36,10 @@ def test_lag_screw_of_the_method():
         (0.42, 3 / 8, 235), (0.36, 3 / 8, 186),
     ],
 )  # fmt: skip
-def test_table_12_2a_lag_screws(gravity, inches, printed):
-    assert_allclose(pounds_per_inch(lag_withdrawal(gravity, inches * MM)), printed, atol=PRINTED)
+def test_table_12_2a_lag_screws(gravity, inches, printed, record):
+    found = pounds_per_inch(lag_withdrawal(gravity, inches * MM))
+    record("Table 12.2A, lag screws", printed, found, "lb/in", PRINTED,
+           case=f"G {gravity:.2f}, {inches:g} in")  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -44,9 +47,10 @@ def test_table_12_2a_lag_screws(gravity, inches, printed):
     [(0.50, 0.138, 98), (0.50, 0.164, 117), (0.50, 0.190, 135), (0.50, 0.216, 154),
      (0.50, 0.242, 172), (0.43, 0.190, 100)],
 )  # fmt: skip
-def test_table_12_2b_wood_screws(gravity, inches, printed):
+def test_table_12_2b_wood_screws(gravity, inches, printed, record):
     found = pounds_per_inch(wood_screw_withdrawal(gravity, inches * MM))
-    assert_allclose(found, printed, atol=PRINTED)
+    record("Table 12.2B, wood screws", printed, found, "lb/in", PRINTED,
+           case=f"G {gravity:.2f}, {inches:g} in")  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -54,9 +58,9 @@ def test_table_12_2b_wood_screws(gravity, inches, printed):
     [("douglas-fir, coast", 0.50), ("eastern white pine", 0.36), ("loblolly pine", 0.55),
      ("northern red oak", 0.67), ("white oak", 0.73)],
 )  # fmt: skip
-def test_table_12_3_3a_specific_gravities(name, gravity):
+def test_table_12_3_3a_specific_gravities(name, gravity, record):
     found, source = nds_gravity(find(name))
-    assert found == gravity
+    record("Table 12.3.3A, assigned specific gravity", gravity, found, "", 0.0, case=name)
     assert "memory" in source
 
 

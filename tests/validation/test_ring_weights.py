@@ -15,6 +15,8 @@ from scipy.integrate import dblquad
 
 from shrinkage.section import radial_weight
 
+SOURCE = "Weight of R in the width, by numerical integration"
+BASIS = "derived"
 TABLE = [
     # W, H, pith x, pith y, weight of R in the width
     (8, 8, 0, 0, 0.5000),  # boxed heart: the mean of R and T
@@ -58,15 +60,17 @@ def by_midpoint(w: float, h: float, xp: float, yp: float, n: int = 1000) -> floa
 
 
 @pytest.mark.parametrize(("w", "h", "xp", "yp", "weight"), TABLE)
-def test_section_table(w, h, xp, yp, weight):
-    assert_allclose(radial_weight(w, h, xp, yp), weight, rtol=0, atol=PRINTED)
+def test_section_table(w, h, xp, yp, weight, record):
+    record("table worked out beforehand", weight, radial_weight(w, h, xp, yp), "", PRINTED,
+           case=f"{w} x {h}, pith ({xp}, {yp})")  # fmt: skip
 
 
 @pytest.mark.parametrize(("w", "h", "xp", "yp", "weight"), TABLE)
-def test_adaptive_quadrature(w, h, xp, yp, weight):
+def test_adaptive_quadrature(w, h, xp, yp, weight, record):
     found = by_quadrature(w, h, xp, yp)
     assert_allclose(found, weight, rtol=0, atol=PRINTED)
-    assert_allclose(radial_weight(w, h, xp, yp), found, rtol=0, atol=QUADRATURE)
+    record("adaptive quadrature", found, radial_weight(w, h, xp, yp), "", QUADRATURE,
+           case=f"{w} x {h}, pith ({xp}, {yp})")  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -79,8 +83,8 @@ def test_midpoint_sum(w, h, xp, yp):
     assert_allclose(radial_weight(w, h, xp, yp), found, rtol=0, atol=MIDPOINT)
 
 
-def test_boxed_square_is_half_exactly():
-    assert float(radial_weight(8, 8, 0, 0)) == pytest.approx(0.5, abs=1e-15)
+def test_boxed_square_is_half_exactly(record):
+    record("boxed square, by symmetry", 0.5, radial_weight(8, 8, 0, 0), "", 1e-15)
 
 
 def test_random_sections_by_midpoint():

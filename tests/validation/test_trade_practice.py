@@ -21,6 +21,8 @@ import pytest
 from shrinkage.jobfile import check_job
 from shrinkage.order import Order, order
 
+SOURCE = "Trade practice"
+BASIS = "practice"
 DATA = Path(__file__).resolve().parents[2] / "data"
 INCH = 25.4
 COLD = ("Madison, WI", "Portland, ME")
@@ -61,11 +63,11 @@ def thirty_seconds(inches: float) -> float:
 
 @pytest.mark.parametrize("place", COLD)
 @pytest.mark.parametrize("wood", WOODS)
-def test_plate_at_the_tables_full_shrinkage(wood, place, record_property):
+def test_plate_at_the_tables_full_shrinkage(wood, place, record):
     lost = plate_loss(house(wood, place))
     nearest, most = DEFAULT_PLATE[wood]
-    record_property("plate_in", round(lost, 4))
-    print(f"{wood}, {place}: plate loses {lost:.4f} in at section factor 1")
+    record("7-1/2 in green plate, loses by the driest month, section factor 1", TRADE_PLATE, lost,
+           "in", 1 / 64, differs=nearest - TRADE_PLATE[1], case=f"{wood}, {place}")  # fmt: skip
     assert thirty_seconds(lost) == nearest
     assert lost <= most
     assert lost > TRADE_PLATE[1]  # more than the trade has seen, within half as much again
@@ -74,24 +76,22 @@ def test_plate_at_the_tables_full_shrinkage(wood, place, record_property):
 
 @pytest.mark.parametrize("place", COLD)
 @pytest.mark.parametrize("wood", WOODS)
-def test_plate_at_what_heavy_timbers_have_shown(wood, place, record_property):
+def test_plate_at_what_heavy_timbers_have_shown(wood, place, record):
     lost = plate_loss(house(wood, place, 0.6))
-    record_property("plate_in", round(lost, 4))
-    print(f"{wood}, {place}: plate loses {lost:.4f} in at section factor 0.6")
     assert thirty_seconds(lost) == SOFTER_PLATE
-    assert TRADE_PLATE[0] < lost < TRADE_PLATE[1]
+    record("the same plate, section factor 0.6", TRADE_PLATE, lost, "in", 0.0,
+           case=f"{wood}, {place}")  # fmt: skip
 
 
 @pytest.mark.parametrize("kind", ["eave", "corner"])
 @pytest.mark.parametrize("place", COLD)
 @pytest.mark.parametrize("wood", WOODS)
-def test_half_an_inch_is_just_enough_that_wood_never_bears(wood, place, kind, record_property):
+def test_half_an_inch_is_just_enough_that_wood_never_bears(wood, place, kind, record):
     answer = next(a for a in house(wood, place).allowances if a.joint.kind == kind)
     limits = {limit.name: limit.needed for limit in answer.limits}
     bears = limits["wood never bears on panel"] / INCH
-    record_property("closing_and_clear_in", round(bears, 4))
-    print(f"{wood}, {place}, {kind}: closing and keep-clear {bears:.3f} in")
-    assert abs(bears - TRADE_GAP) < ABOUT
+    record("gap at which wood just never bears on panel, beside half an inch", TRADE_GAP, bears,
+           "in", ABOUT, case=f"{wood}, {place}, {kind}")  # fmt: skip
     # On half an inch the gap never goes hard, though less than 1/8 in may be left of it ...
     assert answer.closing / INCH < TRADE_GAP
     # ... while the default adds the foam's limit and the tolerances, and is the wider gap.
@@ -102,13 +102,14 @@ def test_half_an_inch_is_just_enough_that_wood_never_bears(wood, place, kind, re
 
 
 @pytest.mark.parametrize("wood", WOODS)
-def test_within_reach_where_timbers_shrink_as_heavy_ones_have(wood, record_property):
+def test_within_reach_where_timbers_shrink_as_heavy_ones_have(wood, record):
     """Section factor 0.6 and gaps for movement alone: 3/8 to 1/2 in, the trade's figure or less."""
     for kind in ("eave", "corner"):
         answer = next(a for a in house(wood, COLD[0], 0.6).allowances if a.joint.kind == kind)
         bears = {x.name: x.needed for x in answer.limits}["wood never bears on panel"] / INCH
-        record_property(f"{kind}_in", round(bears, 4))
-        assert 3 / 8 - 1 / 64 < bears < TRADE_GAP
+        assert bears < TRADE_GAP
+        record("the same gap, section factor 0.6", (3 / 8 - 1 / 64, TRADE_GAP), bears, "in", 0.0,
+               case=f"{wood}, {kind}")  # fmt: skip
 
 
 def test_ordinary_panels_can_be_said_in_a_job():

@@ -13,6 +13,8 @@ from numpy.testing import assert_allclose
 
 from shrinkage.species import Species, catalogue
 
+SOURCE = "Wood Handbook, FPL-GTR-190, Table 4-3: volume from R, T and L"
+BASIS = "page, later-edition or memory, by row"
 EMPTY = {"birch, gray"}
 """No tangential value printed."""
 OUTLIERS = {
@@ -50,15 +52,16 @@ def test_every_row_is_looked_at():
     assert {name for name, wood in catalogue().items() if wood.s_t is None} == EMPTY
 
 
-def test_spread_over_all_rows():
+def test_spread_over_all_rows(record):
     found = differences()
     for group in ("hardwood", "softwood"):
         values = [d for name, d in found.items() if catalogue()[name].group == group]
         print(f"\n{group}s, {spread(values)}")
     values = list(found.values())
     print(f"all, {spread(values)}")
-    assert_allclose(np.median(values), 0.43, atol=0.01)
-    assert_allclose(np.std(values, ddof=1), 1.00, atol=0.01)
+    known = "product of R, T and L beside the volumetric column"
+    record(f"{known}, median of 115 rows", 0.0, -np.median(values), "points", 0.01, differs=-0.43)
+    record(f"{known}, standard deviation", 0.0, np.std(values, ddof=1), "points", 0.01, differs=1.0)
 
 
 def test_rows_far_out_are_known():

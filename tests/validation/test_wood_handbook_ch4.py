@@ -12,6 +12,8 @@ from numpy.testing import assert_allclose
 
 from shrinkage import climate, tables
 
+SOURCE = "Wood Handbook, FPL-GTR-190, ch. 4"
+BASIS = "page"
 ROUNDING = 0.06
 """[%] Half the table's last digit (0.05) and a hundredth for the rounding of the constants."""
 
@@ -43,6 +45,7 @@ def cells() -> list[tuple[int, int, float]]:
 
 
 CELLS = cells()
+BASIS_OF = {int(row["temp_f"]): row["basis"] for row in tables.rows("table_4_2")}
 ODD_ROW = [cell for cell in CELLS if cell[0] == ODD_ROW_F]
 ORDINARY = [cell for cell in CELLS if cell[0] != ODD_ROW_F and cell[:2] != ODD_CELL]
 
@@ -59,17 +62,22 @@ def test_the_table_is_whole():
 
 
 @pytest.mark.parametrize(("temp_f", "rh", "printed"), ORDINARY)
-def test_table_4_2_cell(temp_f, rh, printed):
-    assert_allclose(by_equation(temp_f, rh), printed, rtol=0, atol=ROUNDING)
+def test_table_4_2_cell(temp_f, rh, printed, record):
+    record("Table 4-2, equilibrium moisture by Eq. 4-5", printed, by_equation(temp_f, rh), "%",
+           ROUNDING, case=f"{temp_f} F, {rh} %", basis=BASIS_OF[temp_f])  # fmt: skip
 
 
 @pytest.mark.parametrize(("temp_f", "rh", "printed"), ODD_ROW)
-def test_table_4_2_row_at_230_f(temp_f, rh, printed):
+def test_table_4_2_row_at_230_f(temp_f, rh, printed, record):
     above = printed - by_equation(temp_f, rh)
+    basis, case = BASIS_OF[temp_f], f"{temp_f} F, {rh} %"
+    ours = by_equation(temp_f, rh)
     if rh in ODD_ROW_CELLS:
         assert ODD_ROW_LEAST < above < ODD_ROW_MOST
+        record("Table 4-2, three cells at 230 F", printed, ours, "%", None, case=case, basis=basis)
     else:
-        assert abs(above) < ODD_ROW_REST
+        record("Table 4-2, other cells at 230 F", printed, ours, "%", ODD_ROW_REST, case=case,
+               basis=basis)  # fmt: skip
 
 
 def test_the_row_at_230_f_is_out_of_line_with_its_neighbours():
@@ -84,11 +92,12 @@ def test_the_row_at_230_f_is_out_of_line_with_its_neighbours():
     assert by_equation(220, 65) - by_equation(230, 65) > by_equation(210, 65) - by_equation(220, 65)
 
 
-def test_table_4_2_cell_at_260_f_and_5_percent():
+def test_table_4_2_cell_at_260_f_and_5_percent(record):
     temp_f, rh = ODD_CELL
     printed = next(cell[2] for cell in CELLS if cell[:2] == ODD_CELL)
     assert printed == 0.2
-    assert printed - by_equation(temp_f, rh) == pytest.approx(ODD_CELL_DIFFERENCE, abs=0.001)
+    record("Table 4-2, the cell at 260 F and 5 %", printed, by_equation(temp_f, rh), "%", 0.001,
+           differs=-ODD_CELL_DIFFERENCE, basis=BASIS_OF[temp_f])  # fmt: skip
 
 
 def test_temperatures_in_celsius_agree_with_those_in_fahrenheit():
@@ -102,9 +111,10 @@ def test_temperatures_in_celsius_agree_with_those_in_fahrenheit():
     ("temp", "rh", "moisture"),
     [(21.1, 50, 9.24), (21.1, 25, 5.36), (20, 30, 6.19), (20, 60, 11.00)],
 )
-def test_equation_4_5_spot_values(temp, rh, moisture):
+def test_equation_4_5_spot_values(temp, rh, moisture, record):
     """Eq. 4-5 worked out beforehand to two decimals; tolerance half the last one."""
-    assert_allclose(climate.emc(temp, rh), moisture, rtol=0, atol=0.005)
+    record("Eq. 4-5, worked out beforehand", moisture, climate.emc(temp, rh), "%", 0.005,
+           case=f"{temp:g} C, {rh} %", basis="derived")  # fmt: skip
 
 
 @pytest.mark.parametrize(("temp_f", "rh", "printed"), CELLS[::7])
