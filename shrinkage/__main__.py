@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from shrinkage import ifc_command
 from shrinkage.errors import ShrinkageError
 
 
@@ -31,7 +32,9 @@ def _parser() -> argparse.ArgumentParser:
     new.add_argument("--force", action="store_true", help="replace the file if it is there")
     new.set_defaults(run=_new)
     _handing_over(commands)
+    _serving(commands)
     _studies(commands)
+    ifc_command.add_commands(commands)
     return parser
 
 
@@ -52,6 +55,32 @@ def _studies(commands: Any) -> None:
     sweep.add_argument("--batch", type=int, default=50, help="variants in a part")
     sweep.add_argument("--force", action="store_true", help="replace the table if it is there")
     sweep.set_defaults(run=_sweep)
+
+
+def _serving(commands: Any) -> None:
+    """Add the two ways into a browser."""
+    app = commands.add_parser("app", help="serve the notebooks as pages in a browser")
+    lab = commands.add_parser("lab", help="open the notebooks in JupyterLab")
+    for kind, command in (("app", app), ("lab", lab)):
+        command.add_argument("--port", type=int, help="on this machine's own address")
+        command.add_argument("--jobs", type=Path, metavar="FOLDER",
+                             help="folder of your job files (else the current one)")  # fmt: skip
+        command.add_argument("--no-open", action="store_true", help="open no browser")
+        command.set_defaults(run=_serve, kind=kind, folder=None)
+    lab.add_argument("--folder", type=Path, help="where your copies of the notebooks are kept")
+
+
+def _serve(args: argparse.Namespace) -> int:
+    import signal
+    import webbrowser
+
+    from shrinkage.app import serve
+
+    # Ended from outside, the server it started must end too.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+    opener = None if args.no_open else webbrowser.open
+    serve(args.kind, args.port, args.folder, args.jobs, opener)
+    return 0
 
 
 def _review(args: argparse.Namespace) -> int:

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 BOX = 96.0
 """Longer side of a section [px]."""
-STRIP, TALL = 330.0, 112.0
-LEFT, RIGHT, TOP, BOTTOM = 8.0, 74.0, 14.0, 18.0
+STRIP, TALL = 330.0, 120.0
+LEFT, RIGHT, TOP, BOTTOM = 12.0, 74.0, 14.0, 18.0
 WOOD, RING, DARK, PALE = "#e7d3ab", "#8a6a35", "#222222", "#7a7a7a"
 FAR = 30.0
 """How far off a pith lies that is called far, in sides of the section."""
@@ -130,16 +130,16 @@ def air_strip(lines: Mapping[str, NDArray[np.float64]], words: str) -> str:
     x = LEFT + 6 + np.arange(12) * (STRIP - LEFT - RIGHT - 12) / 11
     parts = ['<text x="0" y="10">moisture wood settles at, %</text>']
     places = []
+    upper = max(lines, key=lambda name: float(lines[name].mean()))
     for number, (name, values) in enumerate(lines.items()):
-        y = TALL - BOTTOM - 6 - (values - low) / span * (TALL - TOP - BOTTOM - 16)
+        y = TALL - BOTTOM - 14 - (values - low) / span * (TALL - TOP - BOTTOM - 28)
         points = "L".join(f"{a:.1f} {b:.1f}" for a, b in zip(x, y, strict=True))
         dash = "" if number == 0 else ' stroke-dasharray="5 3"'
         parts.append(f'<path d="M{points}" fill="none" stroke="{DARK}" stroke-width="1.8"{dash}/>')
         for at in {int(values.argmin()), int(values.argmax())}:
-            below = 12 if at == int(values.argmin()) else -4
             parts.append(
-                f'<text x="{x[at]:.1f}" y="{y[at] + below:.1f}" text-anchor="middle">'
-                f"{values[at]:.1f}</text>"
+                f'<text x="{x[at]:.1f}" y="{y[at] + (-4 if name == upper else 13):.1f}" '
+                f'text-anchor="middle">{values[at]:.1f}</text>'
             )
         places.append((float(y[-1]), name))
     apart = abs(places[0][0] - places[-1][0]) < 12 and len(places) > 1

@@ -21,10 +21,7 @@ from shrinkage.jobfile import read_job
 from shrinkage.picker_pictures import air_strip, ring_picture
 from shrinkage.section import HEART_KINDS, Heart, width_weights
 from shrinkage.species import Species, catalogue
-from shrinkage.tables import STARTER, data_folder
-
-JOBS = "SHRINKAGE_JOBS"
-"""Environment variable naming the folder of the user's own jobs; the app sets it."""
+from shrinkage.tables import JOBS, STARTER, data_folder
 
 
 def job_files(folder: Path | None = None) -> dict[str, str]:

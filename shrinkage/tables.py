@@ -33,6 +33,8 @@ SOURCES = {
 }
 STARTER = "starter.toml"
 """The commented job file that `new` writes."""
+JOBS = "SHRINKAGE_JOBS"
+"""Environment variable that names the folder of the user's own job files to the pages."""
 
 BASES = ("page", "later-edition", "memory", "assumed")
 

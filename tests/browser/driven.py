@@ -1,0 +1,108 @@
+"""A page of ours in a browser, driven by its labels as a user would."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+SEEN = (
+    "() => [...document.querySelectorAll('.widget-html-content > *')]"
+    ".filter(e => !e.matches('style, .sk-note, .sk-wrong, .sk-entry, .sk-working, .sk-cautions'))"
+    ".map(e => e.outerHTML).join('\\n')"
+)
+"""Every result on the page as HTML: not the messages, not the cautions."""
+SETTLED = """() => new Promise(done => {
+  let last = performance.now();
+  const watch = new MutationObserver(() => { last = performance.now(); });
+  watch.observe(document.body, {subtree: true, childList: true, attributes: true});
+  const ask = () => {
+    const busy = document.querySelector('.sk-working') || performance.now() - last < 400;
+    if (busy) setTimeout(ask, 50); else { watch.disconnect(); done(true); }
+  };
+  ask();
+})"""
+"""Waits until nothing on the page has changed for a while and nothing is being worked out."""
+TIMEOUT = 20_000
+
+
+class Driven:
+    """One page.
+
+    Parameters
+    ----------
+    page : playwright Page
+        Of the browser.
+    """
+
+    def __init__(self, page: Any) -> None:
+        self.page = page
+        self.wrong: list[str] = []
+        page.on("pageerror", lambda error: self.wrong.append(str(error)))
+        page.set_default_timeout(TIMEOUT)
+
+    def open(self, address: str, notebook: str) -> None:
+        """Open a notebook of the app, and wait for its first note."""
+        self.page.goto(address.replace("start.ipynb", f"{notebook}.ipynb"),
+                       wait_until="domcontentloaded", timeout=90_000)  # fmt: skip
+        self.page.wait_for_selector(".sk-note", timeout=90_000)
+
+    def control(self, label: str, nth: int = 0) -> Any:
+        """Return the widget with a label."""
+        exact = re.compile(rf"^{re.escape(label)}$")
+        own = self.page.locator("label.widget-label", has_text=exact)
+        return self.page.locator(".jupyter-widgets", has=own).locator(
+            "xpath=self::*[contains(@class,'widget-inline-hbox')]"
+        ).nth(nth)  # fmt: skip
+
+    def seen(self) -> str:
+        """Return every result on the page, once all of it has come."""
+        self.page.evaluate(SETTLED)
+        return str(self.page.evaluate(SEEN))
+
+    def enter(self, label: str, value: str | int) -> None:
+        """Put a value into a control: text, a choice of a list, or so many steps of a slider."""
+        control = self.control(label)
+        kinds = control.get_attribute("class")
+        if "widget-dropdown" in kinds:
+            control.locator("select").select_option(label=str(value))
+        elif "widget-select-multiple" in kinds or "widget-select" in kinds:
+            control.locator("select").select_option(label=str(value))
+        elif "slider" in kinds:
+            key = "ArrowRight" if int(value) > 0 else "ArrowLeft"
+            control.locator(".noUi-handle").focus()
+            for _ in range(abs(int(value))):
+                self.page.keyboard.press(key)
+        else:
+            box = control.locator("input, textarea").first
+            box.fill(str(value))
+            box.press("Tab")
+
+    def changes(self, label: str, value: str | int) -> bool:
+        """Enter a value; return whether any result changes."""
+        before = self.seen()
+        self.enter(label, value)
+        return self.becomes(f"({SEEN})() !== before", before)
+
+    def becomes(self, what: str, before: str = "") -> bool:
+        """Wait until something holds in the page; return whether it came to."""
+        from playwright.sync_api import TimeoutError as Late
+
+        try:
+            self.page.wait_for_function(f"before => {what}", arg=before)
+        except Late:
+            return False
+        return True
+
+    def text(self, selector: str) -> str:
+        """Return the text of all that match a selector and can be seen."""
+        found = self.page.locator(f"{selector}:visible").all_inner_texts()
+        return "\n".join(found)
+
+    def old(self) -> int:
+        """Return how many results are marked as old."""
+        return int(self.page.locator(".sk-old").count())
+
+    def labels(self) -> list[str]:
+        """Return the labels of all controls on the page."""
+        found = self.page.locator(".widget-inline-hbox > label.widget-label").all_inner_texts()
+        return [label for label in found if label.strip()]
