@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from shrinkage import ifc_command
+from shrinkage import finish_command, ifc_command
 from shrinkage.errors import ShrinkageError
 
 
@@ -34,6 +34,7 @@ def _parser() -> argparse.ArgumentParser:
     _handing_over(commands)
     _serving(commands)
     _studies(commands)
+    finish_command.add_commands(commands)
     ifc_command.add_commands(commands)
     return parser
 
@@ -176,11 +177,13 @@ def _order(args: argparse.Namespace) -> int:
 
 
 def _check(args: argparse.Namespace) -> int:
+    from shrinkage.finish_answer import findings
     from shrinkage.foam_answer import failing
     from shrinkage.jobfile import read_job
     from shrinkage.order import order
 
     answer = order(read_job(args.job))
+    findings(answer.frame)
     walls, panels = len(answer.frame.job.wall), len(answer.panels)
     print(f"{args.job}: sound; {walls} wall(s), {panels} panel(s)")
     for problem in answer.problems:

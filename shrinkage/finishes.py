@@ -200,7 +200,7 @@ def _opening_step(what: str, share: float, found: Lost, opens: Floats, hiding: H
 def _hidden_step(what: str, opens: Floats, hiding: Hiding, more: float = 0.0) -> str:
     swells = f" + {more:.3f} it swells" if more else ""
     return (
-        f"{what} = {opens[2]:.3f} + {hiding.keep:.2f} kept + {hiding.tolerance:.2f} tolerance"
+        f"{what} = {opens[2]:.3f} + {hiding.keep:.3f} kept + {hiding.tolerance:.3f} tolerance"
         f"{swells} = {opens[2] + hiding.keep + hiding.tolerance + more:.3f} mm"
     )
 

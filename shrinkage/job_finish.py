@@ -39,7 +39,7 @@ def _held(*words: str) -> PlainValidator:
             mm = math.nan
         if not mm >= 0:
             raise ShrinkageError(
-                f"held: cannot read {value!r}; accepted: {', '.join(words)}, or a length from the "
+                f"cannot read {value!r}; accepted: {', '.join(words)}, or a length from the "
                 f"{'left ' if 'left face' in words else ''}face, 0 or more"
             )
         return mm

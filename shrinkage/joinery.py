@@ -134,7 +134,7 @@ def shoulder(name: str, joint: Shoulder, hiding: Hiding) -> ShoulderFinding:
         f"gap = ({share:.2f} - {joint.housing:.2f}) x {across[2]:.5f} {joint.along:+.2f} x "
         f"{along[2]:.5f} = {gap[2]:.3f} mm at the most",
         f"mouth draws back {share:.2f} x {across[2]:.5f} {joint.along:+.2f} x {along[2]:.5f} = "
-        f"{mouth[2]:.3f} mm; housing = that + {hiding.keep:.2f} kept + {hiding.tolerance:.2f} "
+        f"{mouth[2]:.3f} mm; housing = that + {hiding.keep:.3f} kept + {hiding.tolerance:.3f} "
         f"tolerance = {needed[2]:.3f} mm",
     )
     held = {

@@ -13,6 +13,7 @@ from shrinkage import units
 from shrinkage.allowance import CRUSH_LIMIT, Allowance
 from shrinkage.calendar import EVENTS, USUAL
 from shrinkage.climate import MONTHS, AirYear
+from shrinkage.finish_words import finish_section
 from shrinkage.foam_words import foam_section, remedy_lines
 from shrinkage.joint import CLOSURE_EQUATION, Layer
 from shrinkage.order import SIDES, Order, Panel
@@ -52,7 +53,8 @@ def worksheet(order: Order, system: System | None = None) -> str:
     ]
     parts += [joint_sheet(answer, system) for answer in widest_of_each_kind(order)]
     parts += [_panel(order, answer, system) for answer in widest_of_each_kind(order)[:2]]
-    parts += [foam_section(order, system), _other(order, system)]
+    parts += [foam_section(order, system), finish_section(order.frame, system)]
+    parts += [_other(order, system)]
     parts += [_dates(order, system), _assumptions(order)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
