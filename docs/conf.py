@@ -35,6 +35,7 @@ html_static_path = ["static"]
 html_css_files = ["site.css"]
 html_copy_source = False
 html_show_sphinx = False
+html_show_copyright = False
 html_math_renderer = "mathml"
 pygments_style = "friendly"
 

@@ -94,10 +94,10 @@ def _tables() -> list[str]:
         count = Counter(row["basis"] for row in rows)
         total += count
         by_basis = [count[basis] or "" for basis in tables.BASES]
-        file = f"[{name}.csv](../data/{name}.csv)"
-        lines.append(_line(file, WHAT[name], _source(name), len(rows), *by_basis))
+        what = f"{WHAT[name]}: {_source(name)} ([file](../data/{name}.csv))"
+        lines.append(_line(what, len(rows), *by_basis))
     sums = [f"**{total[basis]}**" for basis in tables.BASES]
-    return [*lines, _line("all", "", "", f"**{total.total()}**", *sums)]
+    return [*lines, _line("all", f"**{total.total()}**", *sums)]
 
 
 def _constants() -> list[str]:
@@ -113,7 +113,7 @@ def page() -> str:
     return "\n".join(
         [
             HEAD,
-            _head("file", "what", "source", "rows", *tables.BASES),
+            _head("what and where from", "rows", *tables.BASES),
             *_tables(),
             "\nThe example jobs `workshop.toml` and `starter.toml` are invented. Every default of",
             "a job is in [the job file](job_file.md) and printed on the worksheet.\n",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import sys
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -55,7 +56,7 @@ class Line:
     def decimals(self) -> int:
         """Places that the tolerance gives a meaning to."""
         fine = self.tolerance or 10.0 ** (math.floor(math.log10(abs(self.ours) or 1.0)) - 3)
-        return min(6, max(0, -math.floor(math.log10(fine) + 1e-9)))
+        return min(6, max(0, -math.floor(math.log10(fine / 2) + 1e-9)))
 
     @property
     def used(self) -> float:
@@ -98,9 +99,12 @@ def _row(lines: list[Line]) -> str:
 
 
 def page(lines: list[Line]) -> str:
-    """Return the report of checks in the order they ran."""
+    """Return the report: what is published before what we derived, most checks first."""
     sources: dict[str, dict[tuple[str, str], list[Line]]] = {}
-    for line in sorted(lines, key=lambda one: one.source):
+    many = Counter(line.source for line in lines)
+    own = {line.source for line in lines if line.basis in ("derived", "practice")}
+    own -= {line.source for line in lines if line.basis not in ("derived", "practice")}
+    for line in sorted(lines, key=lambda one: (one.source in own, -many[one.source], one.source)):
         quantities = sources.setdefault(line.source, {})
         quantities.setdefault((line.quantity, line.unit), []).append(line)
     parts = [HEAD, f"{len(lines)} checks against {len(sources)} sources.\n"]
@@ -113,7 +117,11 @@ def page(lines: list[Line]) -> str:
 def recording() -> list[Path]:
     """Return the test files that the report is made from."""
     files = sorted(Path(__file__).resolve().parent.glob("test_*.py"))
-    return [path for path in files if "record(" in path.read_text(encoding="utf-8")]
+    return [
+        path
+        for path in files
+        if path.name != "test_report.py" and "record(" in path.read_text(encoding="utf-8")
+    ]
 
 
 class _Keeper:
