@@ -7,7 +7,7 @@ anything of timber.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from matplotlib.figure import Figure
@@ -95,6 +95,22 @@ def from_markdown(text: str, deeper: int = 0) -> Iterator[Block]:
             yield Heading(len(found[1]) + deeper, found[2])
             lines = lines[1:]
         yield from _body(lines)
+
+
+def to_markdown(blocks: Iterable[Block]) -> str:
+    """Return headings, text, lists and tables as plain Markdown; pictures are left out."""
+    parts = []
+    for block in blocks:
+        if isinstance(block, Heading):
+            parts.append(f"{'#' * block.level} {block.text}")
+        elif isinstance(block, Text):
+            parts.append(block.text)
+        elif isinstance(block, Bullets):
+            parts.append("\n".join(f"* {item}" for item in block.items))
+        elif isinstance(block, Table):
+            lines = [block.head, tuple("---" for _ in block.head), *block.rows]
+            parts.append("\n".join("| " + " | ".join(line) + " |" for line in lines))
+    return "\n\n".join(parts) + "\n"
 
 
 def _body(lines: Sequence[str]) -> Iterator[Block]:

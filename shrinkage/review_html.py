@@ -45,7 +45,19 @@ def write_html(title: str, blocks: Iterable[Block]) -> str:
     blocks : iterable of Block
         Its contents.
     """
-    body = elements(blocks)
+    return document(title, elements(blocks))
+
+
+def document(title: str, body: str) -> str:
+    """Return elements as a page of their own in the look of a report.
+
+    Parameters
+    ----------
+    title : str
+        Of the document.
+    body : str
+        HTML.
+    """
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}'
         '</title><meta name="viewport" content="width=device-width, initial-scale=1">'

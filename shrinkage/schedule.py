@@ -275,10 +275,10 @@ def terminal(order: Order, system: System | None = None) -> str:
         [
             order.frame.job.title,
             "Panels (openings as drawn; what comes off left, right, top, bottom; sizes to order)\n"
-            + _aligned(shown),
+            + aligned(shown),
             *_cut_out_lines(panels),
             "Joints (gap to hold on the day, then the least left in the driest and wettest month)\n"
-            + _aligned(_joint_lines(order, system)),
+            + aligned(_joint_lines(order, system)),
             *foam_lines(order, system),
             *_problem_lines(order, system),
             "\n".join(fill(f"! {text}", 118, subsequent_indent="  ") for text in CAUTIONS),
@@ -346,7 +346,7 @@ def _problem_lines(order: Order, system: System) -> list[str]:
     return ["\n".join(lines)] if lines else []
 
 
-def _aligned(table: pd.DataFrame) -> str:
+def aligned(table: pd.DataFrame) -> str:
     """Return a table with its columns aligned left."""
     columns = {
         name: max(len(name), *(len(str(cell)) for cell in table[name])) for name in table.columns
