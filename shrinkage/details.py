@@ -145,7 +145,10 @@ class RoofSeat:
 
 
 def _with_wood(*layers: Layer) -> tuple[Layer, ...]:
-    """Return layers that have a thickness: one laid out from its own outer face has none."""
+    """Return layers that have a thickness.
+
+    One laid out from its own outer face has none, and a door's foot has no post under it.
+    """
     return tuple(layer for layer in layers if layer.thickness > 0)
 
 
@@ -381,4 +384,4 @@ def opening(name: str, held_by_frame: bool, post: Timber, up_to_unit: float) -> 
     if not held_by_frame:
         return Joint("opening", name, (), UP, notes=("the unit is held by the panel: no movement",))
     layer = Layer("post, along the grain, up to the unit", post, "length", up_to_unit, UP, "far")
-    return Joint("opening", name, (layer,), (0.0, 1.0))
+    return Joint("opening", name, _with_wood(layer), (0.0, 1.0))

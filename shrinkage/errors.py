@@ -17,5 +17,22 @@ class ShrinkageError(ValueError):
         self.message = message
 
 
+def quoted(value: object, longest: int = 60) -> str:
+    """Return a value as it was written, fit for a message: shortened, on one line.
+
+    Parameters
+    ----------
+    value : object
+        Anything a user may have put where something else was due.
+    longest : int
+        Letters shown [-].
+    """
+    try:
+        text = repr(value)
+    except ValueError:  # Python writes out no whole number of more than 4300 digits
+        text = "a number of more than 4300 digits"
+    return text if len(text) <= longest else text[: longest - 3] + "..."
+
+
 class RangeWarning(UserWarning):
     """A value lies outside the range its source covers; the answer is an extrapolation."""

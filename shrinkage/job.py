@@ -22,6 +22,7 @@ from shrinkage.job_fields import (
     LengthOrZero,
     Moisture,
     Name,
+    OneLine,
     Pitch,
     Role,
     Section,
@@ -59,8 +60,8 @@ class RoomAir(Spec):
 class AirSpec(Spec):
     """Where the building stands and what its rooms are like."""
 
-    place: str | None = None
-    series: str | None = None
+    place: OneLine | None = None
+    series: OneLine | None = None
     room: Annotated[
         Annotated[str, Tag(BRANCHES[0])] | Annotated[RoomAir, Tag(BRANCHES[1])],
         Discriminator(lambda value: BRANCHES[isinstance(value, (dict, RoomAir))]),
@@ -216,7 +217,7 @@ class Job(Spec):
     title: Name
     units: Literal["imperial", "metric"] = "imperial"
     air: AirSpec
-    species: dict[str, SpeciesSpec] = Field(default={})
+    species: dict[Name, SpeciesSpec] = Field(default={})
     timber: dict[Role, TimberSpec]
     calendar: CalendarSpec | None = None
     metered: list[MeterSpec] = Field(default=[])

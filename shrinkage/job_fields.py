@@ -44,7 +44,8 @@ def percent_in(low: float, high: float) -> BeforeValidator:
 def read_section(value: Any) -> tuple[float, float]:
     """Read a section such as ``7-1/2 in x 7-1/2 in`` or ``8 x 10 in``: width and depth [mm]."""
     accepted = "width x depth, such as 7-1/2 in x 7-1/2 in"
-    text = units.plain_marks(value) if isinstance(value, str) else ""
+    is_text = isinstance(value, str) and len(value) <= 2 * units.LONGEST_TEXT
+    text = units.plain_marks(value) if is_text else ""
     parts = [part.strip() for part in re.split(r"\s*[x×]\s*", text)]
     if len(parts) != 2:
         raise ShrinkageError(f"section: cannot read {value!r}; accepted: {accepted}")
@@ -135,6 +136,7 @@ Role = Literal["post", "plate", "rafter", "girt", "sill", "tie", "purlin"]
 Day = Annotated[date, BeforeValidator(read_day)]
 HeartAt = Annotated[Heart, BeforeValidator(_heart)]
 Moisture = Annotated[float | None, BeforeValidator(_moisture)]
+OneLine = Annotated[str, AfterValidator(_one_line)]
 Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_one_line)]
 
 

@@ -15,11 +15,17 @@ from typing import Any
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from shrinkage.errors import ShrinkageError
+from shrinkage.errors import ShrinkageError, quoted
 from shrinkage.job import BRANCHES, Job
 
-LARGEST_BYTES = 1_000_000
+LARGEST_BYTES = 200_000
 """A job file is a few kilobytes; anything near this is some other file."""
+MOST_MISTAKES = 20
+"""Mistakes listed at a time; a file with more of them is some other file."""
+LONGEST_MESSAGE = 500
+"""Letters of one mistake's message."""
+LONGEST_HEAD = 200
+"""Letters at the start of a line in which its key is looked for."""
 
 
 @dataclass(frozen=True)
@@ -88,7 +94,9 @@ def read_job(path: str | Path) -> Document:
 def _read_text(path: Path) -> str:
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise ShrinkageError(f"{path}: over 1 MB; accepted: a job file of a few kilobytes")
+            raise ShrinkageError(
+                f"{path}: over {LARGEST_BYTES // 1000} kB; accepted: a job file of a few kilobytes"
+            )
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
         raise ShrinkageError(f"{path}: no such file; accepted: a job file (TOML)") from None
@@ -122,7 +130,10 @@ def check_job(raw: dict[str, Any], source: Source | None = None) -> Document:
     try:
         return Document(Job.model_validate(raw), source)
     except ValidationError as error:
-        lines = [_explain(problem, source) for problem in error.errors()]
+        problems = error.errors(include_url=False)
+        lines = [_explain(problem, source) for problem in problems[:MOST_MISTAKES]]
+        if (more := len(problems) - MOST_MISTAKES) > 0:
+            lines.append(f"{source.name}: and {more} more")
         raise ShrinkageError("\n".join(dict.fromkeys(lines))) from None
 
 
@@ -153,9 +164,16 @@ def read_field(key: str, value: Any) -> Any:
 
 def where(source: Source, keys: tuple[str | int, ...]) -> str:
     """Return file, line and dotted key of a place in a job file, for the head of a message."""
-    dotted = ".".join(f"{key + 1}" if isinstance(key, int) else key for key in keys) or "job"
+    dotted = ".".join(map(_shown, keys)) or "job"
     line = find_line(source.text, keys)
     return f"{source.name}{f' line {line}' if line else ''}: {dotted}"
+
+
+def _shown(key: str | int) -> str:
+    """Return a key for a message: list positions from 1, odd names quoted."""
+    if isinstance(key, int):
+        return f"{key + 1}"
+    return key if len(key) <= 60 and key.isprintable() else quoted(key)
 
 
 def _explain(problem: Any, source: Source) -> str:
@@ -179,16 +197,23 @@ def _reason(problem: Any) -> str:
     if kind == "missing":
         return "missing; accepted: a value for it"
     if kind == "value_error":
-        return _without_name(str(problem["ctx"]["error"]))
+        error = problem["ctx"]["error"]
+        if not isinstance(error, ShrinkageError):  # its message could not be written
+            return f"{quoted(problem['input'])}; accepted: a value of a usual size"
+        return _without_name(_shorter(str(error), problem["input"]))
     if kind == "literal_error":
-        return f"{problem['input']!r}; accepted: {problem['ctx']['expected']}"
+        return f"{quoted(problem['input'])}; accepted: {problem['ctx']['expected']}"
     wish = re.sub(r"^(Input should be |String should have )(a valid )?", "", problem["msg"])
-    return f"{_short(problem['input'])}; accepted: {wish}"
+    return f"{quoted(problem['input'])}; accepted: {wish}"
 
 
-def _short(value: Any) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
+def _shorter(message: str, value: Any) -> str:
+    """Return a message of a reader's, a long value in it shortened."""
+    if len(message) > LONGEST_MESSAGE:
+        message = message.replace(repr(value), quoted(value))
+    if len(message) > LONGEST_MESSAGE:  # the value was taken apart: its start and what is accepted
+        message = f"{message[:200]} ... {message[-200:]}"
+    return message
 
 
 def _without_name(message: str) -> str:
@@ -246,7 +271,7 @@ def find_line(text: str, keys: tuple[str | int, ...]) -> int | None:
     table: list[str | int] = []
     counts: dict[tuple[str | int, ...], int] = {}
     best, deepest = None, 0
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate((x[:LONGEST_HEAD] for x in text.splitlines()), start=1):
         if header := re.match(r"\s*(\[\[?)\s*([^\]#]+?)\s*\]", line):
             table = _open_table(header[2], header[1] == "[[", counts)
             here = tuple(table)

@@ -17,9 +17,13 @@ from shrinkage.errors import ShrinkageError
 
 MM_PER_INCH = 25.4
 INCHES_PER_FOOT = 12
+LONGEST_TEXT = 80
+"""No quantity is written in more letters than this."""
 
 Rounding = Literal["up", "down", "nearest"]
 System = Literal["imperial", "metric"]
+TAPE_STEP: dict[System, float] = {"imperial": MM_PER_INCH / 16, "metric": 1.0}
+"""What a tape is read to on site [mm]."""
 
 _VULGAR = {
     "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
@@ -79,15 +83,17 @@ def length(value: Any, what: str = "length") -> float:
     ShrinkageError
         If the value is a bare number, not a length, or not finite.
     """
-    if isinstance(value, str):
-        result = _length_text(value, what)
-    elif hasattr(value, "to") and hasattr(value, "magnitude"):
-        result = _convert(value, "millimeter", what, _LENGTH_HELP)
-    else:
-        raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {_LENGTH_HELP}")
-    if not math.isfinite(result):
-        raise ShrinkageError(f"{what}: {value!r} is not a finite length; accepted: {_LENGTH_HELP}")
-    return result
+    if _is_text(value, what, _LENGTH_HELP):
+        return _length_text(value, what)
+    return _convert(value, "millimeter", what, _LENGTH_HELP)
+
+
+def _is_text(value: Any, what: str, accepted: str) -> bool:
+    """Return whether a value is text; refuse one so long that a pattern would search for ever."""
+    if isinstance(value, str) and len(value) > LONGEST_TEXT:
+        start = f"{what}: {value[:20]!r}... has {len(value)} letters"
+        raise ShrinkageError(f"{start}; accepted: {accepted}")
+    return isinstance(value, str)
 
 
 def _length_text(text: str, what: str) -> float:
@@ -136,10 +142,15 @@ def _with_pint(text: str, unit: str, what: str, accepted: str) -> float:
 
 
 def _convert(quantity: Any, unit: str, what: str, accepted: str) -> float:
+    if not hasattr(quantity, "magnitude"):
+        raise ShrinkageError(f"{what}: {quantity!r} has no unit; accepted: {accepted}")
     try:
-        return float(quantity.to(unit).magnitude)
+        result = float(quantity.to(unit).magnitude)
     except Exception:  # dimension or offset-unit errors, or an array where one value is due
         raise ShrinkageError(f"{what}: {quantity!s} cannot be used; accepted: {accepted}") from None
+    if not math.isfinite(result):
+        raise ShrinkageError(f"{what}: {quantity!s} is not finite; accepted: {accepted}")
+    return result
 
 
 def temperature(value: Any, what: str = "temperature") -> float:
@@ -156,18 +167,13 @@ def temperature(value: Any, what: str = "temperature") -> float:
         If the value has no unit, is no temperature or is not finite.
     """
     accepted = "a temperature with its unit, such as 20 C or 68 F"
-    if isinstance(value, str):
+    if _is_text(value, what, accepted):
         pattern = r"\s*([+-]?\d+(?:\.\d+)?)\s*(?:deg\s*|°\s*)?([CFcf])\s*"
-        if match := re.fullmatch(pattern, plain_marks(value.replace("−", "-"))):
+        if match := re.fullmatch(pattern, plain_marks(value)):
             degrees = float(match[1])
             return degrees if match[2] in "Cc" else (degrees - 32.0) / 1.8
         raise ShrinkageError(f"{what}: cannot read {value!r}; accepted: {accepted}")
-    if hasattr(value, "to") and hasattr(value, "magnitude"):
-        result = _convert(value, "degC", what, accepted)
-        if math.isfinite(result):
-            return result
-        raise ShrinkageError(f"{what}: {value!s} is not finite; accepted: {accepted}")
-    raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
+    return _convert(value, "degC", what, accepted)
 
 
 def percent(value: Any, what: str = "percentage") -> float:
@@ -184,7 +190,7 @@ def percent(value: Any, what: str = "percentage") -> float:
         If the value is not text ending in a percent sign, or not finite.
     """
     accepted = "a percentage with its sign, such as 12 %"
-    if isinstance(value, str):
+    if _is_text(value, what, accepted):
         if match := re.fullmatch(r"\s*([+-]?\d+(?:\.\d+)?)\s*%\s*", value):
             return float(match[1])
         raise ShrinkageError(f"{what}: cannot read {value!r}; accepted: {accepted}")
@@ -205,15 +211,14 @@ def roof_pitch(value: Any, what: str = "pitch") -> float:
         If it cannot be read, or is not at least level and less than plumb.
     """
     accepted = "a rise in a run such as 10 in 12, or an angle such as 40 deg, 0 to under 85 deg"
-    if isinstance(value, str) and (match := _PITCH.match(value)):
+    is_text = _is_text(value, what, accepted)
+    if is_text and (match := _PITCH.match(value)):
         rise, run = float(match[1]), float(match[2])
         angle = math.atan2(rise, run) if run else math.pi / 2
-    elif isinstance(value, str):
+    elif is_text:
         angle = _with_pint(value.replace("°", " degree"), "radian", what, accepted)
-    elif hasattr(value, "to") and hasattr(value, "magnitude"):
-        angle = _convert(value, "radian", what, accepted)
     else:
-        raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
+        angle = _convert(value, "radian", what, accepted)
     if not 0.0 <= angle < math.radians(85.0):
         raise ShrinkageError(f"{what}: {value!r} is too steep or below level; accepted: {accepted}")
     return angle
@@ -250,11 +255,7 @@ def round_to(mm: float, fraction_mm: float, rounding: Rounding = "nearest") -> f
     if rounding == "nearest":
         whole = math.floor(steps + 0.5)
     elif rounding in ("up", "down"):
-        near = round(steps)
-        if abs(steps - near) < 1e-6:
-            whole = near
-        else:
-            whole = math.ceil(steps) if rounding == "up" else math.floor(steps)
+        whole = math.ceil(steps - 1e-6) if rounding == "up" else math.floor(steps + 1e-6)
     else:
         raise ShrinkageError(f"rounding: {rounding!r}; accepted: up, down or nearest")
     return whole * fraction_mm
@@ -353,7 +354,7 @@ def load(value: Any, kind: str, what: str = "") -> float:
         If the value is a bare number, of another kind, or not finite.
     """
     (unit, accepted), what = _LOADS[kind], what or kind
-    if isinstance(value, str):
+    if _is_text(value, what, accepted):
         match = re.fullmatch(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*([^\d\s+-].*?)\s*", value)
         unit_text = match[2].lower().translate(str.maketrans("²³", "23", "^")) if match else ""
         name = re.sub(r"\s+", " ", unit_text)
@@ -361,12 +362,7 @@ def load(value: Any, kind: str, what: str = "") -> float:
             reason = "has no unit" if re.fullmatch(r"[\s\d.+-]+", value) else "cannot be read"
             raise ShrinkageError(f"{what}: {value!r} {reason}; accepted: {accepted}")
         value = registry().Quantity(float(match[1]), _TRADE[name])
-    elif not (hasattr(value, "to") and hasattr(value, "magnitude")):
-        raise ShrinkageError(f"{what}: {value!r} has no unit; accepted: {accepted}")
-    result = _convert(value, unit, what, accepted)
-    if not math.isfinite(result):
-        raise ShrinkageError(f"{what}: {value!s} is not finite; accepted: {accepted}")
-    return result
+    return _convert(value, unit, what, accepted)
 
 
 _SHOWN = {

@@ -161,7 +161,7 @@ def test_a_sill_that_counts_must_be_given(raw, foot):
         (b"title = ", "not valid TOML"),
         (b"a = " + b"[" * 5000, "not valid TOML"),
         (b"\xff\xfe", "not UTF-8 text; accepted: a job file"),
-        (b"# " + b"x" * 1_000_001, "over 1 MB"),
+        (b"# " + b"x" * 1_000_001, "over 200 kB"),
         (b"", "title: missing"),
     ],
 )

@@ -97,11 +97,11 @@ def test_length_that_divides_by_zero():
 
 @pytest.mark.parametrize("number", [math.nan, math.inf])
 def test_quantity_must_be_finite(number):
-    with pytest.raises(ShrinkageError, match="not a finite length"):
+    with pytest.raises(ShrinkageError, match="is not finite; accepted: a length"):
         units.length(units.registry().Quantity(number, "mm"))
     with pytest.raises(ShrinkageError, match="not finite; accepted: a temperature"):
         units.temperature(units.registry().Quantity(number, "degC"))
-    with pytest.raises(ShrinkageError, match="too steep or below level"):
+    with pytest.raises(ShrinkageError, match="is not finite; accepted: a rise in a run"):
         units.roof_pitch(units.registry().Quantity(number, "degree"))
 
 
