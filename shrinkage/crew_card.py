@@ -6,7 +6,6 @@ the page that is handed over shows the same.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -19,7 +18,7 @@ from shrinkage.elevation import HOW_MEASURED
 from shrinkage.order import Order
 from shrinkage.quantity import quantity_rows
 from shrinkage.schedule import CAUTIONS
-from shrinkage.units import MM_PER_INCH, System, round_to, show
+from shrinkage.units import TAPE_STEP, System, round_to, show
 
 KINDS: dict[str, str] = {
     "eave": "Wall top at the eave",
@@ -65,6 +64,10 @@ class CrewLine:
         How it is measured.
     warning : str
         What is wrong with it, empty where nothing is.
+    note : str
+        What is said of it instead of how it is measured.
+    answer : str
+        What to do; where it is empty, room to write what is found.
     """
 
     kind: str
@@ -74,6 +77,34 @@ class CrewLine:
     most: str
     measured: str
     warning: str = ""
+    note: str = ""
+    answer: str = ""
+
+
+@dataclass(frozen=True)
+class Card:
+    """What a crew card says: of gaps to hold, or of gaps as they were found.
+
+    Parameters
+    ----------
+    lines : tuple of CrewLine
+        Its gaps.
+    head, message : str
+        Title, and what stands below it in large type.
+    columns : tuple of str
+        Over the numbers: the gap, its least and most, and the last column.
+    shares : tuple of float
+        Where they start, as a share of the width [-].
+    otherwise : str
+        Where to look where there are too many lines to show.
+    """
+
+    lines: tuple[CrewLine, ...]
+    head: str = "CREW CARD: GAPS TO HOLD"
+    message: str = MEANT
+    columns: tuple[str, str, str, str] = ("hold on the day", "not under", "not over", "found")
+    shares: tuple[float, float, float, float] = (0.46, 0.66, 0.79, 0.92)
+    otherwise: str = "read each off its order sheet"
 
 
 def crew_card(order: Order, system: System | None = None) -> list[CrewLine]:
@@ -112,7 +143,7 @@ def foam_line(order: Order) -> str:
 
 def _line(answer: Allowance, system: System, square: bool) -> CrewLine:
     """Return the line of one joint, its limits rounded to the safe side."""
-    step = MM_PER_INCH / 16 if system == "imperial" else 1.0
+    step = TAPE_STEP[system]
     kind = answer.joint.kind
     measured = HOW_MEASURED[kind]
     if square and kind == "eave":
@@ -133,7 +164,9 @@ def _where(answer: Allowance) -> str:
     return name.removesuffix(tails.get(kind, "")) if kind != "opening" else name
 
 
-def write_crew_card(order: Order, path: Path, system: System | None = None) -> int:
+def write_crew_card(
+    order: Order, path: Path, system: System | None = None, card: Card | None = None
+) -> int:
     """Write the crew card as a PDF of one page; Letter or A4, upright.
 
     Parameters
@@ -144,6 +177,8 @@ def write_crew_card(order: Order, path: Path, system: System | None = None) -> i
         Where to.
     system : {'imperial', 'metric'}, optional
         Of text and page; the job's own units otherwise.
+    card : Card, optional
+        What it says instead of the gaps to hold.
 
     Returns
     -------
@@ -151,7 +186,7 @@ def write_crew_card(order: Order, path: Path, system: System | None = None) -> i
         Number of pages: 1.
     """
     with paper.plain_text():
-        figure = card_page(order, system)
+        figure = card_page(order, system, card)
     return paper.write_pages(path, [figure], f"Crew card: {order.frame.job.title}")
 
 
@@ -160,7 +195,7 @@ SIZE = 12.0
 """Text of what to do [pt]."""
 
 
-def card_page(order: Order, system: System | None = None) -> Figure:
+def card_page(order: Order, system: System | None = None, card: Card | None = None) -> Figure:
     """Return the crew card as a page: type as large as its lines allow.
 
     Parameters
@@ -169,29 +204,31 @@ def card_page(order: Order, system: System | None = None) -> Figure:
         The answer to a job.
     system : {'imperial', 'metric'}, optional
         The job's own units otherwise.
+    card : Card, optional
+        What it says instead of the gaps to hold.
     """
     system = system or order.frame.job.units
     figure, sheet = paper.page(system)
     wide, high = (inches * paper.POINTS for inches in figure.get_size_inches())
     room = wide - 2 * MARGIN
-    y = _head(sheet, order, room)
+    card = card or Card(tuple(crew_card(order, system)))
+    y = _head(sheet, order, card, room)
     rules = _Rules(room, order)
-    lines = crew_card(order, system)
     foot = high - MARGIN - rules.height
-    table = _Gaps(lines, room, foot - y - 10)
+    table = _Gaps(card, room, foot - y - 10)
     table.draw(sheet, MARGIN, y)
     rules.draw(sheet, MARGIN, foot)
     return figure
 
 
-def _head(sheet: Axes, order: Order, room: float) -> float:
+def _head(sheet: Axes, order: Order, card: Card, room: float) -> float:
     """Set title, the message in large type, and the table's place below it [pt]."""
     y = MARGIN - 8
-    paper.put(sheet, MARGIN, y, "CREW CARD: GAPS TO HOLD", 22, True)
+    paper.put(sheet, MARGIN, y, card.head, 22, True)
     y += 28
     title = paper.cut(order.frame.job.title, 12, room)
     paper.put(sheet, MARGIN, y, title, 12)
-    return paper.paragraph(sheet, MARGIN, y + 20, MEANT, 13.5, room, True) + 6
+    return paper.paragraph(sheet, MARGIN, y + 20, card.message, 13.5, room, True) + 6
 
 
 TRIED = (
@@ -204,29 +241,29 @@ TRIED = (
 class _Gaps:
     """The table of gaps, fitted to its height: smaller type first, then one line a kind."""
 
-    def __init__(self, lines: Sequence[CrewLine], room: float, height: float) -> None:
-        self.room = room
+    def __init__(self, card: Card, room: float, height: float) -> None:
+        self.room, self.card = room, card
         for self.size, most_lines in TRIED:
-            self.rows = [self._row(line, most_lines) for line in lines]
+            self.rows = [self._row(line, most_lines) for line in card.lines]
             if self._height() <= height:
                 return
         for self.size in (20.0, 16.0, 12.0, 9.0):
-            self.rows = [self._row(line, 2) for line in _by_kind(lines)]
+            self.rows = [self._row(line, 2) for line in _by_kind(card)]
             if self._height() <= height:
                 return
 
     def _row(self, line: CrewLine, most_lines: int) -> list[tuple[list[str], float, bool]]:
         """Return the stacked texts of a row's wide column: lines, size, bold."""
-        width = 0.46 * self.room - 8
+        width = self.card.shares[0] * self.room - 8
         small = max(0.5 * self.size, min(9.0, self.size))
         places = paper.wrapped("; ".join(line.places), small, width)
         if len(places) > most_lines:
             places = places[:most_lines]
             places[-1] = paper.cut(places[-1] + " …", small, width)
-        note = paper.wrapped(line.warning or f"measured {line.measured}", small, width)
+        note = paper.wrapped(line.warning or line.note or f"measured {line.measured}", small, width)
         large = max(0.62 * self.size, small)
         title = paper.wrapped(line.kind, large, width, True)
-        numbers = (line.hold, line.least, line.most)
+        numbers = (line.hold, line.least, line.most, line.answer)
         self._texts = getattr(self, "_texts", {})
         self._texts[id(places)] = (numbers, line.warning)
         return [(title, large, True), (places, small, False), (note, small, False)]
@@ -239,9 +276,8 @@ class _Gaps:
 
     def draw(self, sheet: Axes, x: float, y: float) -> None:
         """Draw the table with its top left at a place [pt]."""
-        edges = [x + share * self.room for share in (0.46, 0.66, 0.79, 0.92)]
-        for text, at in zip(("hold on the day", "not under", "not over", "found"), edges,
-                            strict=True):  # fmt: skip
+        edges = [x + share * self.room for share in (*self.card.shares, 1.0)]
+        for text, at in zip(self.card.columns, edges[:-1], strict=True):
             paper.put(sheet, at, y, text, 9.5, True)
         y += 15
         for row in self.rows:
@@ -259,33 +295,31 @@ class _Gaps:
     def _numbers(
         self, sheet: Axes, edges: list[float], y: float, numbers: tuple[str, ...], wrong: bool
     ) -> None:
-        hold, least, most = numbers
-        for text, at, size, room in (
-            (hold, edges[0], self.size, edges[1] - edges[0]),
-            (least, edges[1], max(0.68 * self.size, min(10.0, self.size)), edges[2] - edges[1]),
-            (most, edges[2], max(0.68 * self.size, min(10.0, self.size)), edges[3] - edges[2]),
-        ):
-            bold = text is hold
+        small = max(0.68 * self.size, min(10.0, self.size))
+        for number, text in enumerate(numbers):
+            at, room = edges[number], edges[number + 1] - edges[number]
+            bold = number in (0, 3)
+            size = self.size if number == 0 else small
             fit = paper.size_for([text], room - 8, 99.0, size, bold)
             paper.put(sheet, at, y + 0.5 * (self.size - fit), text, fit, bold)
         if wrong:
             paper.put(sheet, edges[1], y, "STOP: CALL", 0.62 * self.size, True)
-        else:
-            paper.rule(sheet, edges[3], edges[3] + 0.08 * self.room, y + 1.2 * self.size, 0.8)
+        elif not numbers[3]:
+            paper.rule(sheet, edges[3], edges[4], y + 1.2 * self.size, 0.8)
 
 
-def _by_kind(lines: Sequence[CrewLine]) -> list[CrewLine]:
+def _by_kind(card: Card) -> list[CrewLine]:
     """Return one line a kind, where there are too many to show: the range and where to look."""
     found = []
     for kind in KINDS.values():
-        same = [line for line in lines if line.kind == kind]
+        same = [line for line in card.lines if line.kind == kind]
         if not same:
             continue
         first, places = same[0], sum(len(line.places) for line in same)
         if len(same) == 1:
             found.append(first)
             continue
-        where = f"{places} places with {len(same)} different gaps: read each off its order sheet"
+        where = f"{places} places with {len(same)} different gaps: {card.otherwise}"
         wrong = next((line.warning for line in same if line.warning), "")
         found.append(CrewLine(kind, (where,), "see sheet", "", "", first.measured, wrong))
     return found

@@ -36,3 +36,4 @@ class SiteSpec(Spec):
     tape: LengthOrZero = 0.79375
     uneven: Length = 3.175
     most_trim: Share = 1.0
+    fresh: int = Field(default=7, ge=0, le=60)
