@@ -8,7 +8,7 @@ from typing import Any
 import ipywidgets as w
 import numpy as np
 
-from shrinkage import drying, drying_figures, figures
+from shrinkage import drying, drying_svg
 from shrinkage.calendar import BANDS, USUAL, year_air
 from shrinkage.climate import AirYear
 from shrinkage.controls import choice, section_box, several, slide
@@ -43,7 +43,6 @@ class DryingPage(LivePage):
         super().__init__()
         self.system = system
         self.dried: drying.Drying | None = None
-        self.figure, *_ = self.axes = drying_figures.new_figure()
         self.air = ClimatePicker("Madison, WI")
         self.controls = self._controls()
         self.panes = {"picture": w.HTML()}
@@ -92,6 +91,11 @@ class DryingPage(LivePage):
         if month.value > len(days) - 1:
             month.value = len(days) - 1
         month.max = len(days) - 1
+        lost = self.lost()
+        self.charts = (
+            drying_svg.moisture_chart(self.dried, USUAL, len(BANDS), self.marks),
+            drying_svg.movement_chart(days, lost, self.marks, self.system),
+        )
         self._drawn()
 
     def lost(self) -> dict[str, tuple[Any, str]]:
@@ -102,27 +106,27 @@ class DryingPage(LivePage):
         across = self.dried.width_strain(s_r, s_t) * self.size[0]
         up = self.dried.depth_strain(s_r, s_t) * self.size[1]
         return {
-            "width": (across[timber], drying_figures.DARK),
-            "depth": (up[timber], drying_figures.MIDDLE),
-            "board's width": (self.dried.width_strain(s_r, s_t)[flat] * BOARD_MM[0], "#9a6a1f"),
+            "width": (across[timber], drying_svg.TIMBER),
+            "depth": (up[timber], drying_svg.DEPTH),
+            "board's width": (
+                self.dried.width_strain(s_r, s_t)[flat] * BOARD_MM[0],
+                drying_svg.BOARD,
+            ),
         }
 
     def _drawn(self) -> None:
+        """Look at a month: the map is drawn again, in the charts only a line moves."""
         assert self.dried is not None
         month = min(self.controls["month"].value, len(self.dried.days) - 1)
-        _, section, moisture, movement = self.axes
         at = float(self.dried.days[month])
         panels_on = at > self.marks["panels on, heated"]
-        covered = list(self.controls["covered"].value) if panels_on else []
-        drying_figures.section_map(section, self.dried, USUAL, month, covered)
-        drying_figures.moisture_lines(moisture, self.dried, USUAL, len(BANDS), self.marks, at)
-        lost = self.lost()
-        drying_figures.movement_lines(
-            movement, self.dried.days / 365, lost, self.marks, at, self.system
-        )
-        words = self._said(month, lost)
-        svg = figures.as_svg(self.figure, words)
-        self.panes["picture"].value = captioned("drying", svg, words)
+        covered = self.controls["covered"].value if panels_on else ()
+        pictures = [
+            drying_svg.section_map(self.dried, USUAL, month, covered),
+            *(chart.at(at) for chart in self.charts),
+        ]
+        words = self._said(month, self.lost())
+        self.panes["picture"].value = captioned("drying", " ".join(pictures), words)
 
     def _said(self, month: int, lost: dict[str, tuple[Any, str]]) -> str:
         """Return the picture's numbers in words."""

@@ -8,7 +8,7 @@ from html import escape
 import numpy as np
 
 from shrinkage.spread import Floats
-from shrinkage.svg_charts import DARK, MIDDLE, PALE, TOUCH
+from shrinkage.svg_parts import DARK, MIDDLE, PALE, TOUCH
 from shrinkage.timber import Timeline
 from shrinkage.units import MM_PER_INCH, System
 from shrinkage.watch import GapForecast, Seen, Watch
