@@ -225,7 +225,7 @@ def corrected(order: Order, entry: Entry) -> float:
 
 
 def watch(
-    order: Order, entries: Sequence[Entry], draws: int = DRAWS, problems: Sequence[str] = ()
+    order: Order, entries: Sequence[Entry], draws: int | None = None, problems: Sequence[str] = ()
 ) -> Watch:
     """Hold a log's readings against the forecast, and forecast anew.
 
@@ -235,8 +235,8 @@ def watch(
         The answer to a job with a calendar.
     entries : sequence of Entry
         From the site log.
-    draws : int
-        Of the unknowns.
+    draws : int, optional
+        Of the unknowns; as many as the job's spread asks for, 4096 at most, otherwise.
     problems : sequence of str
         What reading the log has found already.
 
@@ -258,7 +258,8 @@ def watch(
     everything = subjects + _others(order, spread, subjects)
     line = timeline_of(order)
     made = building(order, spread, everything, around(line, readings))
-    z = particles.start(len(made.inputs), draws, spread.seed)
+    count = draws or min(DRAWS, spread.draws)
+    z = particles.start(len(made.inputs), count, spread.seed)
     found = particles.follow(
         lambda z: expected(made, readings, z),
         np.array([reading.value for reading in readings]), covariance(made, readings), z,
