@@ -14,7 +14,7 @@ from shrinkage.units import System
 
 FINEST = 32
 """Lengths are written in 32nds of an inch, or to the tenth of a millimetre."""
-HEAD = ("what", "least", "estimate", "most", "go by")
+HEAD = ("what", "go by", "least", "estimate", "most")
 
 
 def go_by(found: Amount, system: System = "imperial") -> str:
@@ -62,7 +62,7 @@ def amount_rows(found: Finding, system: System = "imperial") -> list[tuple[str, 
         both = go_by(one, system)
         if one.kind == "length":
             both += f" ({units.show(one.governing, other, FINEST)})"
-        rows.append((one.name, *ends, both))
+        rows.append((one.name, both, *ends))
     return rows
 
 
