@@ -112,10 +112,12 @@ def _run_console(block: Block) -> None:
     for command, shown in commands(block.text):
         if not command.startswith(COMMAND):
             raise ExampleError(f"{block.page}:{block.line}: {command}: not a command of ours")
-        out = io.StringIO()
-        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
+        out, err = io.StringIO(), io.StringIO()
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
             main(shlex.split(command.removeprefix(COMMAND), comments=True))
-        _said(block, command, shown, out.getvalue())
+        # A bar of progress writes over itself, and only where a machine is slow.
+        faults = [line for line in err.getvalue().split("\n") if "\r" not in line]
+        _said(block, command, shown, out.getvalue() + "\n".join(faults))
 
 
 def _run_python(block: Block, names: dict[str, Any]) -> None:
