@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
-from html import escape
 
 import numpy as np
 
-from shrinkage.spread import Floats
-from shrinkage.svg_parts import DARK, MIDDLE, PALE, TOUCH
+from shrinkage.svg_parts import DARK, MIDDLE, PALE, TOUCH, Plot, frame, path, pen, text
 from shrinkage.timber import Timeline
 from shrinkage.units import MM_PER_INCH, System
 from shrinkage.watch import GapForecast, Seen, Watch
@@ -20,27 +19,9 @@ LEFT, RIGHT, TOP, BOTTOM = 64, 86, 44, 34
 AHEAD = 540.0
 """Days shown beyond the last reading."""
 NEAR = 96
-"""Labels nearer than this are set one above the other."""
+"""Labels nearer than this are set one above the other [px]."""
 ERROR = 1.645
 """Standard deviations that a bar reaches either way: 90 %."""
-
-
-class _Sheet:
-    """Where days and millimetres fall on the drawing."""
-
-    def __init__(self, first: float, last: float, low: float, high: float) -> None:
-        self.first, self.last, self.low, self.high = first, last, low, high
-
-    def x(self, day: float) -> float:
-        share = (day - self.first) / (self.last - self.first)
-        return LEFT + share * (WIDTH - LEFT - RIGHT)
-
-    def y(self, mm: float) -> float:
-        share = (mm - self.low) / (self.high - self.low)
-        return HEIGHT - BOTTOM - share * (HEIGHT - TOP - BOTTOM)
-
-    def line(self, days: Floats, values: Floats) -> str:
-        return "L".join(f"{self.x(d):.1f} {self.y(v):.1f}" for d, v in zip(days, values))  # noqa: B905
 
 
 def gap_chart(found: Watch, gap: GapForecast, system: System) -> str:
@@ -58,30 +39,33 @@ def gap_chart(found: Watch, gap: GapForecast, system: System) -> str:
     Returns
     -------
     str
-        SVG; grey alone tells before from after.
+        SVG; grey alone tells before from now.
     """
-    line = timeline_of(found.order)
-    seen = [one for one in found.seen
-            if one.entry.kind == "gap" and one.entry.place == gap.place]  # fmt: skip
-    latest = max(one.reading.day for one in found.seen)
-    last = min(float(found.days[-1]), latest + AHEAD)
+    seen = _readings_of(found, gap)
+    last = max(one.reading.day for one in found.seen) + AHEAD
     shown = found.days <= last
-    days, before, after = found.days[shown], gap.before[:, shown], gap.after[:, shown]
+    days, before, now = found.days[shown], gap.before[:, shown], gap.after[:, shown]
     used = [one for one in seen if one.step.used]  # a slip of the tape must not squeeze the rest
     bars = [one.reading.value + sign * ERROR * one.entry.error for one in used for sign in (-1, 1)]
-    low = min(0.0, float(before.min()), float(after.min()), *bars)
-    high = max(float(before.max()), float(after.max()), *bars)
+    low = min(0.0, float(before.min()), float(now.min()), *bars)
+    high = max(float(before.max()), float(now.max()), *bars)
     start = float(days[0]) - 0.05 * float(np.ptp(days))
-    sheet = _Sheet(start, float(days[-1]), low, high + 0.12 * (high - low))
-    parts = [*_axes(sheet, system, line), *_bands(sheet, days, before, after),
-             *_readings(sheet, seen, system), *_ends(sheet, before, after)]  # fmt: skip
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{WIDTH}" height="{HEIGHT}" '
-        f'viewBox="0 0 {WIDTH} {HEIGHT}" font-family="sans-serif" font-size="12" '
-        f'aria-label="{escape(gap_words(found, gap, system))}">'
-        f'<text x="{LEFT}" y="16" font-size="13" font-weight="bold">'
-        f"{escape(f'Gap at {gap.place}')}</text>" + "".join(parts) + "</svg>"
-    )
+    plot = Plot(LEFT, TOP, WIDTH - RIGHT, HEIGHT - BOTTOM, start, float(days[-1]), low,
+                high + 0.12 * (high - low))  # fmt: skip
+    parts = [
+        text(LEFT, 16, f"Gap at {gap.place}", size=13, look='font-weight="bold"'),
+        *_lengths(plot, system),
+        *_dates(plot, timeline_of(found.order)),
+        plot.band(days, now[0], now[2], "now-band", PALE),
+        *(plot.line(days, row, "before", pen(MIDDLE, 0.9)) for row in before[[0, 2]]),
+        plot.line(days, before[1], "before", pen(MIDDLE, 0.9, "4 3")),
+        plot.line(days, now[1], "now", pen(DARK, 2.6)),
+        *_readings(plot, seen, system),
+        *plot.ends([("before, 95 %", float(before[2, -1]), MIDDLE),
+                    ("now", float(now[1, -1]), DARK),
+                    ("before, 5 %", float(before[0, -1]), MIDDLE)]),
+    ]  # fmt: skip
+    return frame(WIDTH, HEIGHT, gap_words(found, gap, system), parts)
 
 
 def gap_words(found: Watch, gap: GapForecast, system: System) -> str:
@@ -90,142 +74,98 @@ def gap_words(found: Watch, gap: GapForecast, system: System) -> str:
     def band(low: float, high: float) -> str:
         return f"{value_text('gap', low, system)} to {value_text('gap', high, system)}"
 
-    least, old = gap.least_after, gap.least_before
-    count = sum(one.entry.kind == "gap" and one.entry.place == gap.place for one in found.seen)
+    least, old, count = gap.least_after, gap.least_before, len(_readings_of(found, gap))
+    readings = "1 reading" if count == 1 else f"{count} readings"
     return (
         f"Gap at {gap.place} through time: 90 % band before any reading as thin lines, now in grey "
-        f"with its median bold; {count} readings of it as dots with their 90 % error. The least "
-        f"gap ever left is now {band(least.low, least.high)}, was {band(old.low, old.high)}."
+        f"with its median bold; {readings} with the 90 % error, dots inside the band forecast "
+        f"before each, crosses outside. The least gap ever left is now "
+        f"{band(least.low, least.high)}, was {band(old.low, old.high)}."
     )
 
 
-def _bands(sheet: _Sheet, days: Floats, before: Floats, after: Floats) -> list[str]:
-    edge = f"M{sheet.line(days, after[2])}L{sheet.line(days[::-1], after[0][::-1])}Z"
-    thin = "".join(f"M{sheet.line(days, row)}" for row in before[[0, 2]])
-    return [
-        f'<path class="after" d="{edge}" fill="{PALE}"/>',
-        f'<path class="before" d="{thin}" fill="none" stroke="{MIDDLE}" stroke-width=".9"/>',
-        f'<path class="before" d="M{sheet.line(days, before[1])}" fill="none" stroke="{MIDDLE}" '
-        'stroke-width=".9" stroke-dasharray="4 3"/>',
-        f'<path class="now" d="M{sheet.line(days, after[1])}" fill="none" stroke="{DARK}" '
-        'stroke-width="2.6"/>',
-    ]
+def _readings_of(found: Watch, gap: GapForecast) -> list[Seen]:
+    return [one for one in found.seen if (one.entry.kind, one.entry.place) == ("gap", gap.place)]
 
 
-def _ends(sheet: _Sheet, before: Floats, after: Floats) -> list[str]:
-    """Name the bands at their right ends, apart from each other."""
-    x = WIDTH - RIGHT + 6
-    now = sheet.y(float(after[1, -1]))
-    names = [(now, "now", ' font-weight="bold"')]
-    for row, text in ((2, "before, 95 %"), (0, "before, 5 %")):
-        at = sheet.y(float(before[row, -1]))
-        if abs(at - now) < 14:
-            at = now + (14 if at >= now else -14)
-        names.append((at, text, f' fill="{MIDDLE}"'))
-    return [f'<text x="{x}" y="{y + 4:.1f}" font-size="11"{how}>{text}</text>'
-            for y, text, how in names]  # fmt: skip
-
-
-def _readings(sheet: _Sheet, seen: list[Seen], system: System) -> list[str]:
-    """Draw each reading with its error and write its value above it, crosses where outside."""
+def _readings(plot: Plot, seen: Sequence[Seen], system: System) -> list[str]:
+    """Draw each reading with its error, its value above it; one not used at the edge."""
     parts: list[str] = []
     last_x, last_y = -1e9, 0.0
     for one in seen:
-        x, reach = sheet.x(one.reading.day), ERROR * one.entry.error
-        value = float(np.clip(one.reading.value, sheet.low, sheet.high))
-        top, foot = sheet.y(value + reach), sheet.y(value - reach)
+        x, reach = float(plot.x(one.reading.day)), ERROR * one.entry.error
+        value = float(np.clip(one.reading.value, plot.y_low, plot.y_high))
+        y, top, foot = plot.y([value, value + reach, value - reach])
         if one.step.used:
-            path = f"M{x:.1f} {top:.1f}V{foot:.1f}"
-            parts.append(f'<path d="{path}" stroke="{DARK}" stroke-width="1.4"/>')
-        parts.append(_mark(one, x, sheet.y(value)))
-        at = top - 6 if one.step.used else sheet.y(value) + 4
+            parts.append(path(f"M{x:.1f} {top:.1f}V{foot:.1f}", look=pen(DARK, 1.4)))
+        parts.append(_mark(one, x, float(y)))
+        at = float(top) - 6 if one.step.used else float(y) + 4
         if x - last_x < NEAR and abs(at - last_y) < 14:
             at = last_y - 14
         last_x, last_y = x, at
-        beside = x if one.step.used else x + 9
-        parts.append(
-            f'<text x="{beside:.1f}" y="{at:.1f}" stroke="#ffffff" stroke-width="3" '
-            f'text-anchor="{"middle" if one.step.used else "start"}" paint-order="stroke">'
-            f"{escape(_said(one, system))}</text>"
-        )
+        beside, anchor = (x, "middle") if one.step.used else (x + 9, "start")
+        parts.append(text(beside, at, _said(one, system), anchor, 12, halo=True))
     return parts
 
 
 def _mark(one: Seen, x: float, y: float) -> str:
     if one.step.is_inside:
         return f'<circle class="inside" cx="{x:.1f}" cy="{y:.1f}" r="4" fill="{DARK}"/>'
-    return (
-        f'<path class="outside" d="M{x - 5:.1f} {y - 5:.1f}l10 10m0 -10l-10 10" stroke="{TOUCH}" '
-        'stroke-width="2.6"/>'
-    )
+    cross = f"M{x - 5:.1f} {y - 5:.1f}l10 10m0 -10l-10 10"
+    return path(cross, "outside", look=pen(TOUCH, 2.6))
 
 
 def _said(one: Seen, system: System) -> str:
-    text = value_text("gap", one.reading.value, system)
+    words = value_text("gap", one.reading.value, system)
     if not one.step.used:
-        return f"{text}, not used"
-    return text if one.step.is_inside else f"{text}, outside"
+        return f"{words}, not used"
+    return words if one.step.is_inside else f"{words}, outside"
 
 
-def _axes(sheet: _Sheet, system: System, line: Timeline) -> list[str]:
-    """Draw both axes: lengths in the unit people read, dates by month, events, and touching."""
-    bottom, right = HEIGHT - BOTTOM, WIDTH - RIGHT
-    parts = [f'<path d="M{LEFT} {TOP}V{bottom}H{right}" fill="none" stroke="{DARK}"/>']
-    step = _step(sheet.high - sheet.low, system)
-    for number in range(int(np.ceil(sheet.low / step)), int(sheet.high / step) + 1):
-        y = sheet.y(number * step)
-        parts.append(
-            f'<path d="M{LEFT - 4} {y:.1f}h4" stroke="{DARK}"/><text x="{LEFT - 7}" '
-            f'y="{y + 4:.1f}" text-anchor="end">'
-            f"{escape(value_text('gap', number * step, system))}</text>"
-        )
-    zero = sheet.y(0.0)
-    parts.append(
-        f'<path d="M{LEFT} {zero:.1f}H{right}" stroke="{TOUCH}" stroke-dasharray="5 3"/>'
-        f'<text x="{right - 4}" y="{zero - 5:.1f}" text-anchor="end" fill="{TOUCH}">wood touches '
-        "panel</text>"
-    )
-    return [*parts, *_events(sheet, line), *_months(sheet, line)]
+def _lengths(plot: Plot, system: System) -> list[str]:
+    """Draw the upright axis in the unit people read, and the line where wood touches panel."""
+    parts = [path(f"M{plot.left} {plot.top}V{plot.bottom}H{plot.right}", look=pen(DARK))]
+    step = _step(plot.y_high - plot.y_low, system)
+    for number in range(int(np.ceil(plot.y_low / step)), int(plot.y_high / step) + 1):
+        y = float(plot.y(number * step))
+        parts.append(path(f"M{plot.left - 4} {y:.1f}h4", look=pen(DARK)))
+        label = value_text("gap", number * step, system)
+        parts.append(text(plot.left - 7, y + 4, label, "end"))
+    zero = float(plot.y(0.0))
+    parts.append(path(f"M{plot.left} {zero:.1f}H{plot.right}", look=pen(TOUCH, 1, "5 3")))
+    touch = f'fill="{TOUCH}"'
+    return [*parts, text(plot.right - 4, zero - 5, "wood touches panel", "end", look=touch)]
 
 
 def _step(span: float, system: System) -> float:
     """Return the step of the upright axis that gives six marks or fewer [mm]."""
-    nice = (
-        (1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 12) if system == "imperial" else (1, 2, 5, 10, 20, 50, 100)
-    )
-    unit = MM_PER_INCH if system == "imperial" else 1.0
-    return next((unit * one for one in nice if span / (unit * one) <= 6), unit * nice[-1])
+    if system == "imperial":
+        steps = [MM_PER_INCH * share for share in (1 / 8, 1 / 4, 1 / 2, 1, 2, 4, 12)]
+    else:
+        steps = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0]
+    return next((step for step in steps if span / step <= 6), steps[-1])
 
 
-def _events(sheet: _Sheet, line: Timeline) -> list[str]:
-    parts = []
-    for row, name in enumerate(("foamed", "heated")):
-        day = float(line.days[line.marks[name]])
-        if sheet.first <= day <= sheet.last:
-            x = sheet.x(day)
-            parts.append(
-                f'<path d="M{x:.1f} {TOP - 6 + 3 * row}V{HEIGHT - BOTTOM}" stroke="{MIDDLE}" '
-                f'stroke-width=".7"/><text x="{x:.1f}" y="{TOP - 10}" text-anchor="middle" '
-                f'font-size="11">{name}</text>'
-            )
-    return parts
-
-
-def _months(sheet: _Sheet, line: Timeline) -> list[str]:
-    """Write months along the foot, eight at the most."""
+def _dates(plot: Plot, line: Timeline) -> list[str]:
+    """Write months along the foot, eight at the most, and events at the head."""
     assert line.sawn is not None
-    first = line.sawn + timedelta(days=sheet.first)
-    months = int((sheet.last - sheet.first) / 30.4) + 1
-    step = next((n for n in (1, 2, 3, 6, 12, 24, 60) if months / n <= 8), 120)
     parts = []
-    for number in range(0, months + step, step):
+    for name in ("foamed", "heated"):
+        day = float(line.days[line.marks[name]])
+        if day <= plot.x_high:
+            x = float(plot.x(day))
+            upright = f"M{x:.1f} {plot.top - 6}V{plot.bottom}"
+            parts.append(path(upright, look=pen(MIDDLE, 0.7)))
+            parts.append(text(x, plot.top - 10, name, "middle"))
+    first = line.sawn + timedelta(days=plot.x_low)
+    months = int((plot.x_high - plot.x_low) / 30.4) + 1
+    step = next((n for n in (1, 2, 3, 6, 12, 24, 60) if months / n <= 8), 120)
+    for number in range(0, months + 1, step):
         year, month = divmod(first.year * 12 + first.month + number, 12)
         when = date(year, month + 1, 1)
         day = float((when - line.sawn).days)
-        if day <= sheet.last:
-            x = sheet.x(day)
-            parts.append(
-                f'<path d="M{x:.1f} {HEIGHT - BOTTOM}v4" stroke="{DARK}"/><text x="{x:.1f}" '
-                f'y="{HEIGHT - BOTTOM + 17}" text-anchor="middle">{when:%b %Y}</text>'
-            )
+        if day <= plot.x_high:
+            x = float(plot.x(day))
+            parts.append(path(f"M{x:.1f} {plot.bottom}v4", look=pen(DARK)))
+            parts.append(text(x, plot.bottom + 17, f"{when:%b %Y}", "middle"))
     return parts
