@@ -83,20 +83,44 @@ def read_job(path: str | Path) -> Document:
         all mistakes at once, one a line.
     """
     path = Path(path)
-    text = _read_text(path)
-    try:
-        raw = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise ShrinkageError(f"{path}: not valid TOML: {error}") from None
+    raw, text = read_toml(path)
     return check_job(raw, Source(str(path), text, path.parent))
 
 
+def read_toml(path: Path) -> tuple[dict[str, Any], str]:
+    """Read a TOML file that is no bigger than a job file can be.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    raw : dict
+        Its contents.
+    text : str
+        As they are written.
+
+    Raises
+    ------
+    ShrinkageError
+        Naming the file and what is wrong.
+    """
+    text = _read_text(path)
+    try:
+        return tomllib.loads(text), text
+    except (RecursionError, ValueError) as error:  # a TOMLDecodeError is a ValueError
+        raise ShrinkageError(f"{path}: not valid TOML: {error}") from None
+
+
 def _read_text(path: Path) -> str:
+    accepted = "accepted: a job file of a few kilobytes"
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise ShrinkageError(
-                f"{path}: over {LARGEST_BYTES // 1000} kB; accepted: a job file of a few kilobytes"
-            )
+            raise ShrinkageError(f"{path}: over {LARGEST_BYTES // 1000} kB; {accepted}")
+        if not path.is_file():  # a device may have no end, a pipe no beginning
+            raise ShrinkageError(f"{path}: cannot be read: a folder or a device; {accepted}")
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
         raise ShrinkageError(f"{path}: no such file; accepted: a job file (TOML)") from None
@@ -164,12 +188,12 @@ def read_field(key: str, value: Any) -> Any:
 
 def where(source: Source, keys: tuple[str | int, ...]) -> str:
     """Return file, line and dotted key of a place in a job file, for the head of a message."""
-    dotted = ".".join(map(_shown, keys)) or "job"
+    dotted = ".".join(map(shown, keys)) or "job"
     line = find_line(source.text, keys)
     return f"{source.name}{f' line {line}' if line else ''}: {dotted}"
 
 
-def _shown(key: str | int) -> str:
+def shown(key: str | int) -> str:
     """Return a key for a message: list positions from 1, odd names quoted."""
     if isinstance(key, int):
         return f"{key + 1}"

@@ -6,13 +6,13 @@ import copy
 import hashlib
 import json
 import math
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from shrinkage.errors import ShrinkageError
+from shrinkage.errors import ShrinkageError, quoted
+from shrinkage.jobfile import read_toml, shown
 
 MOST_VARIANTS = 5_000_000
 EVERY = "*"
@@ -51,7 +51,7 @@ class Study:
             raise ShrinkageError("vary: nothing to vary; accepted: lists of values by key")
         for key, values in self.vary.items():
             if not isinstance(values, list) or not values:
-                raise ShrinkageError(f"vary.{key}: {values!r}; accepted: a list of values")
+                raise ShrinkageError(f"vary.{shown(key)}: {quoted(values)}; accepted: a list")
             for part in key.split("+"):
                 _targets(self.raw, part)
         if len(self) > MOST_VARIANTS:
@@ -89,40 +89,40 @@ def read_study(path: str | Path) -> Study:
         Naming the file and what is wrong.
     """
     path = Path(path)
-    raw = _toml(path)
+    raw, _ = read_toml(path)
     unknown = set(raw) - {"job", "draws", "vary"}
-    if unknown or not isinstance(raw.get("job"), str) or not isinstance(raw.get("vary"), dict):
-        wrong = f"{sorted(unknown)[0]!r}" if unknown else "job or [vary] is missing"
+    job = raw.get("job")
+    if unknown or not isinstance(job, str) or not isinstance(raw.get("vary"), dict):
+        wrong = quoted(sorted(unknown)[0]) if unknown else "job or [vary] is missing"
         raise ShrinkageError(f"{path}: {wrong}; accepted: job (a file), draws, and a table [vary]")
     draws = raw.get("draws", 0)
     if not isinstance(draws, int) or not (draws == 0 or 16 <= draws <= 2**20):
-        raise ShrinkageError(f"{path}: draws {draws!r}; accepted: 0, or 16 to {2**20}")
-    job = path.parent / raw["job"]
-    return Study(_toml(job), raw["vary"], job.parent, draws)
-
-
-def _toml(path: Path) -> dict[str, Any]:
+        raise ShrinkageError(f"{path}: draws {quoted(draws)}; accepted: 0, or 16 to {2**20}")
+    if not job.isprintable():
+        raise ShrinkageError(f"{path}: job {quoted(job)}; accepted: the name of a file")
+    at = path.parent / job
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise ShrinkageError(f"{path}: cannot be read: {error.strerror}") from None
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise ShrinkageError(f"{path}: not valid TOML: {error}") from None
+        return Study(read_toml(at)[0], raw["vary"], at.parent, draws)
+    except ShrinkageError as error:
+        raise ShrinkageError(f"{path}: {error.message}") from None
 
 
 def _targets(raw: Mapping[str, Any], key: str) -> list[list[str]]:
     """Return the paths a dotted key stands for; its table must be there."""
     names = key.split(".")
     if names[:2] == ["timber", EVERY]:
-        return [["timber", role, *names[2:]] for role in raw.get("timber", {})]
+        timbers = raw.get("timber")
+        roles = list(timbers) if isinstance(timbers, Mapping) else ["post"]  # refused below
+        paths = [["timber", role, *names[2:]] for role in roles]
+        return [target for path in paths for target in _targets(raw, ".".join(path))]
     at: Any = raw
     for name in names[:-1]:
         if name in ("foam", "allow", "corner", "foot", "spread") and name not in at:
             return [names]  # a table that may be left out
         if not isinstance(at, Mapping) or not isinstance(at.get(name), Mapping):
             raise ShrinkageError(
-                f"vary.{key}: no table {name!r} in the job; accepted: keys such as eave.pitch, "
-                "timber.plate.section, timber.*.heart"
+                f"vary.{shown(key)}: no table {quoted(name)} in the job; accepted: keys such as "
+                "eave.pitch, timber.plate.section, timber.*.heart"
             )
         at = at[name]
     return [names]

@@ -11,7 +11,8 @@ import itertools
 import json
 import os
 from collections.abc import Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Future, wait
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -25,11 +26,14 @@ from shrinkage.study import Study as Study
 from shrinkage.study import changed as changed
 from shrinkage.study import read_study as read_study
 from shrinkage.whatif import widest_of_each_kind
+from shrinkage.workbook import safe
 
 if TYPE_CHECKING:
     import pandas as pd
 
 SUFFIXES = (".csv", ".parquet")
+NOTE = "study.json"
+"""Says in the folder of the parts which study they are of."""
 
 
 class Executor(Protocol):
@@ -125,7 +129,8 @@ def sweep(
     Raises
     ------
     ShrinkageError
-        If the file is there, its name has another ending, or parts of another study lie there.
+        If the file is there, its name has another ending, parts of another study lie there, or
+        they cannot be written; what is whole by then is kept.
     """
     out = Path(out)
     if out.suffix not in SUFFIXES:
@@ -137,37 +142,67 @@ def sweep(
     if out.suffix == ".parquet":
         _pyarrow()
     parts = _folder(out, study, batch)
+    try:
+        _fill(parts, out, study, batch, executor, ahead, progress)
+    except (OSError, BrokenExecutor) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise ShrinkageError(
+            f"{out}: cannot be written: {reason}; the same command goes on from {parts}"
+        ) from None
+    return out
+
+
+def _fill(
+    parts: Path, out: Path, study: Study, batch: int, executor: Executor | None, ahead: int,
+    progress: Progress | None,
+) -> None:  # fmt: skip
+    """Work out the parts that are missing, join them, and remove them."""
     spans = [(at, min(at + batch, len(study))) for at in range(0, len(study), batch)]
     missing = [span for span in spans if not _part(parts, span).exists()]
     done = len(spans) - len(missing)
     for span, rows in _worked(study, missing, executor, ahead):
-        _write(_part(parts, span), rows, study)
+        _write(_part(parts, span), _table(rows, study), is_csv=out.suffix == ".csv")
         done += 1
         if progress is not None:
             progress(done / len(spans))
     _join([_part(parts, span) for span in spans], out)
-    for path in parts.iterdir():
+    # The note last: parts without it could be taken for another study's.
+    for path in sorted(parts.iterdir(), key=lambda path: path.name == NOTE):
         path.unlink()
     parts.rmdir()
-    return out
 
 
 def _folder(out: Path, study: Study, batch: int) -> Path:
     """Return the folder of the parts, made or found; refuse one of another study."""
     parts = out.with_name(out.name + ".parts")
     mark = json.dumps({"study": study.mark, "batch": batch})
-    note = parts / "study.json"
-    if note.exists() and note.read_text() != mark:
+    note = parts / NOTE
+    try:
+        parts.mkdir(parents=True, exist_ok=True)
+        if not note.exists():
+            with _whole(note) as draft:
+                draft.write_text(mark)
+        known = note.read_text(errors="replace")
+    except OSError as error:
+        raise ShrinkageError(f"{parts}: cannot be written: {error.strerror}") from None
+    if known != mark:
         raise ShrinkageError(
             f"{parts}: parts of another study, or of other batches; accepted: the same again, or "
             "remove that folder"
         )
-    try:
-        parts.mkdir(parents=True, exist_ok=True)
-        note.write_text(mark)
-    except OSError as error:
-        raise ShrinkageError(f"{parts}: cannot be written: {error.strerror}") from None
     return parts
+
+
+@contextmanager
+def _whole(path: Path) -> Iterator[Path]:
+    """Give a passing name to write a file under; it gets its own when it is whole."""
+    draft = path.with_name(path.name + ".unfinished")
+    try:
+        yield draft
+        os.replace(draft, path)
+    finally:
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)
 
 
 def _part(parts: Path, span: tuple[int, int]) -> Path:
@@ -200,29 +235,31 @@ def _worked(
             future.cancel()
 
 
-def _write(path: Path, rows: list[dict[str, Any]], study: Study) -> None:
-    """Write one part under a passing name, then rename it."""
+def _table(rows: list[dict[str, Any]], study: Study) -> pd.DataFrame:
     import pandas as pd
 
     names = ["variant", *study.vary, *COLUMNS, *(CHANCES if study.draws else ()), "error"]
-    draft = path.with_suffix(".unfinished")
-    pd.DataFrame(rows, columns=names).to_csv(draft, index=False)
-    os.replace(draft, path)
+    return pd.DataFrame(rows, columns=names)
+
+
+def _write(path: Path, table: pd.DataFrame, is_csv: bool) -> None:
+    """Write one part; one that goes into a CSV must hold nothing a spreadsheet would run."""
+    with _whole(path) as draft:
+        (safe(table) if is_csv else table).to_csv(draft, index=False)
 
 
 def _join(parts: Sequence[Path], out: Path) -> None:
     """Put the parts together, one in memory at a time."""
-    draft = out.with_name(out.name + ".unfinished")
-    if out.suffix == ".csv":
+    with _whole(out) as draft:
+        if out.suffix == ".parquet":
+            _join_parquet(parts, draft)
+            return
         with draft.open("w", encoding="utf-8", newline="") as whole:
             for number, path in enumerate(parts):
                 with path.open(encoding="utf-8", newline="") as part:
                     head = part.readline()
                     whole.write(head if number == 0 else "")
                     whole.writelines(part)
-    else:
-        _join_parquet(parts, draft)
-    os.replace(draft, out)
 
 
 def _join_parquet(parts: Sequence[Path], draft: Path) -> None:

@@ -30,14 +30,14 @@ WIDEST = 34
 def safe(table: pd.DataFrame) -> pd.DataFrame:
     """Return a table in which no text can be taken for a formula by a spreadsheet.
 
-    A cell that starts with =, +, -, @, a tab or a return gets an apostrophe before it.
+    A cell or heading that starts with =, +, -, @, a tab or a return gets an apostrophe before it.
     """
 
     def mark(cell: Any) -> Any:
         risky = isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t", "\r")
         return "'" + cell if risky else cell
 
-    return table.map(mark)
+    return table.map(mark).rename(columns=mark)
 
 
 def order_sheet(panels: pd.DataFrame) -> pd.DataFrame:

@@ -201,7 +201,7 @@ def test_bad_files_are_named(study, tmp_path):
     [("[vary]\na=[1]", "job or \\[vary\\] is missing"), ('job = "x.toml"', "is missing"),
      ('job = "x.toml"\nextra = 1\n[vary]\na=[1]', "'extra'"), ("x = ", "not valid TOML"),
      ('job = "x.toml"\ndraws = 3\n[vary]\na=[1]', "draws 3; accepted: 0, or 16"),
-     ('job = "none.toml"\n[vary]\na=[1]', "none.toml: cannot be read")],
+     ('job = "none.toml"\n[vary]\na=[1]', "none.toml: no such file")],
 )  # fmt: skip
 def test_bad_study_files_are_named(tmp_path, text, message):
     (tmp_path / "s.toml").write_text(text)
