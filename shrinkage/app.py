@@ -133,8 +133,7 @@ def command(kind: str, port: int, folder: Path, token: str) -> tuple[list[str], 
         place = f"voila/render/{FIRST}"
     else:
         own = ["jupyterlab", f"--ServerApp.root_dir={folder}", f"--ServerApp.ip={HOST}",
-               f"--IdentityProvider.token={token}", "--ServerApp.port_retries=0",
-               "--LabApp.news_url=None"]  # fmt: skip
+               f"--IdentityProvider.token={token}", "--ServerApp.port_retries=0"]  # fmt: skip
         own += ["--allow-root"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
         place = f"lab/tree/{FIRST}"
     whole = [sys.executable, "-m", *own, "--no-browser", f"--port={port}"]

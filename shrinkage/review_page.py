@@ -42,8 +42,12 @@ from shrinkage.worksheet import joint_sheet
 
 DRAWS = 2**16
 HEARTS = (AS_IN_JOB, *HEART_KINDS)
-ROLES = ("plate", "rafter", "post")
 PARTS = {"species": "", "section": "; 8 in x 10 in", "moisture": "; green, or 22 %"}
+ROLES = {
+    "plate": tuple(PARTS),
+    "rafter": tuple(PARTS),
+    "post": ("species", "moisture"),  # an eave feels a post along the grain only
+}
 FILES = ("review.html", "review.pdf")
 KEYS = {
     "pitch": ("roof pitch", "10 in 12", "eave.pitch"),
@@ -138,11 +142,12 @@ class ReviewPage(LivePage):
             "job": self.chooser,
             "wall": choice("eave of wall", self._eaves()),
         }
-        for role in ROLES:
-            for part, hint in PARTS.items():
+        for role, parts in ROLES.items():
+            for part in parts:
                 label, key = f"{role}: {part}", f"timber.{role}.{part}"
-                found[f"{role}.{part}"] = job_box(label, key, hint=f"as in the job{hint}")
-            found[f"{role}.heart"] = choice(f"{role}: heart", HEARTS)
+                found[f"{role}.{part}"] = job_box(label, key, hint=f"as in the job{PARTS[part]}")
+            if "section" in parts:
+                found[f"{role}.heart"] = choice(f"{role}: heart", HEARTS)
         for name, (label, hint, key) in KEYS.items():
             found[name] = job_box(label, key.partition("+")[0], hint=f"as in the job; {hint}",
                                   tip=f"{key} of the job file")  # fmt: skip

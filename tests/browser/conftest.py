@@ -87,12 +87,14 @@ def browser() -> Iterator[Browser]:
 def jobs(tmp_path_factory: Any, workshop_text: str) -> Path:
     """Return a folder with a sound job, one whose weather file is missing, and one with a slip."""
     folder: Path = tmp_path_factory.mktemp("jobs")
-    sound = workshop_text.replace('title = "', 'title = "Own: ', 1)
+    sound = workshop_text.replace('title = "', 'title = "Own: ', 1).replace(
+        '"10 in 12"', '"9 in 12"'
+    )
     (folder / "a_sound.toml").write_text(sound, encoding="utf-8")
     elsewhere = re.sub(r"(?m)^place = .*$", 'series = "weather_of_another_machine.csv"', sound)
     assert elsewhere != sound
     (folder / "b_elsewhere.toml").write_text(elsewhere.replace("Own:", "Elsewhere:"), "utf-8")
-    slip = sound.replace('"10 in 12"', '"ten in twelve"').replace("Own:", "Slip:")
+    slip = sound.replace('"9 in 12"', '"ten in twelve"').replace("Own:", "Slip:")
     (folder / "c_slip.toml").write_text(slip, encoding="utf-8")
     return folder
 

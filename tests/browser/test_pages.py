@@ -1,4 +1,4 @@
-"""Every notebook as a page: it loads, each control moves its result, a slip is said, nothing lost."""
+"""Every notebook as a page: it loads, controls move results, slips are said, nothing is lost."""
 
 from __future__ import annotations
 
@@ -41,11 +41,13 @@ CONTROLS: dict[str, Steps] = {
         "eave of wall": "north", "plate: species": "white oak", "plate: section": "6 in x 8 in",
         "plate: moisture": "20 %", "plate: heart": "flat", "rafter: species": "white oak",
         "rafter: section": "6 in x 9 in", "rafter: moisture": "19 %", "rafter: heart": "boxed",
-        "post: species": "white oak", "post: section": "9 in x 9 in", "post: moisture": "21 %",
-        "post: heart": "unknown", "roof pitch": "6 in 12", "rafter above seat": "4 in",
-        "rafter housed": "1/2 in", "plate laid out from": "inner face", "room air": "most of the US",
+        "post: species": "white oak", "post: moisture": "21 %", "roof pitch": "6 in 12",
+        "rafter above seat": "4 in",
+        "rafter housed": "1/2 in", "plate laid out from": "inner face",
+        "room air": "most of the US",
         "foam squeezed once": "40 %", "foam gives back": "40 %", "foam follows": "5 %",
-        "each tolerance": "1/16 in", "kept clear": "1/4 in", "any other key": "foam.fill = 1/2 in",
+        "each tolerance": "1/16 in", "kept clear": "1/4 in",
+        "any other key": "foam.least_width = 1 in",
         "section factor": -3, "scatter R, T, %": 2, "pith, % of side": 2, "meter reading, %": 2,
         "certainty, %": 3, "try a gap, 1/32 in": 3,
     },
@@ -53,7 +55,8 @@ CONTROLS: dict[str, Steps] = {
 """By notebook: a value for each control that must move a result."""
 SLIPS: dict[str, tuple[str, dict[str, str]]] = {
     "panel_shortcuts": ("roof pitch", {
-        "steep": "cannot read", "10": "has no unit", "-3 in 12": "accepted", "89 deg": "too steep"}),
+        "steep": "cannot read", "10": "has no unit", "-3 in 12": "accepted",
+        "89 deg": "too steep"}),
     "drying_timeline": ("section", {
         "8 by 8": "cannot read", "1e9 in x 8 in": "accepted", "-8 in x 8 in": "above 0"}),
     "species_explorer": ("size", {"": "nothing here yet", "big": "cannot read"}),
