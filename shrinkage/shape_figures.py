@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import textwrap
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,6 @@ from shrinkage.shape import Check, Plane, Section, Shape, dry
 from shrinkage.shape_dimensions import (
     CLOSING_RULE,
     OPENING_RULE,
-    Dimensions,
     Span,
     dimensions,
     heart_values,
@@ -36,7 +36,8 @@ WOOD, RING = "#efdfbf", "#9a6a2f"
 BEFORE: dict[str, Any] = {"color": "#4d4d4d", "lw": 0.9, "ls": (0, (4, 2)), "zorder": 4}
 AFTER: dict[str, Any] = {"color": "black", "lw": 2.2, "zorder": 5}
 _PAPER: dict[str, Any] = {"fc": "white", "ec": "none", "pad": 1.2, "alpha": 0.9}
-_RINGS = 14
+RINGS = 14
+"""In the longer side of a section."""
 # Inch numbers go to the 32nd: the movement itself is often but a few 16ths.
 _TICKS = 32
 # A cup or a check smaller than this, and a lean of the corner, is not worth a word.
@@ -122,14 +123,13 @@ def draw(
     after = before + magnify * (after - before)
     wood = PathPatch(Path(after), fc=WOOD, ec="none", zorder=1)
     ax.add_patch(wood)
-    step = spacing or size / _RINGS
+    step = spacing or size / RINGS
     was = LineCollection(rings(shape, step), color="#8c8c8c", lw=0.45, zorder=2)
     now = LineCollection(rings(shape, step, magnify), color=RING, lw=1.2, zorder=3)
-    for collection, outline in ((was, _uncut(shape)), (now, after)):
+    for collection, outline in ((was, uncut(shape)), (now, after)):
         ax.add_collection(collection, autolim=False)
         collection.set_clip_path(PathPatch(Path(outline), transform=ax.transData))
-    uncut = _uncut(shape)
-    ax.plot(uncut[:, 0], uncut[:, 1], label="before", **BEFORE)
+    ax.plot(*uncut(shape).T, label="before", **BEFORE)
     ax.plot(after[:, 0], after[:, 1], label="after", solid_joinstyle="miter", **AFTER)
     if numbers:
         _numbers(ax, shape, after, magnify, system)
@@ -139,7 +139,7 @@ def draw(
     return ax
 
 
-def _uncut(shape: Shape) -> Floats:
+def uncut(shape: Shape) -> Floats:
     """Return the outline before, without the line the check will follow."""
     line = np.concatenate([face.before for face in shape.faces])
     line = np.append(line, line[0])
@@ -156,48 +156,79 @@ def _numbers(ax: Axes, shape: Shape, after: Floats, magnify: float, system: Syst
     ax.plot([-w, w], [below, below], **line)
     ax.plot([beside, beside], [-h, h], **{**line, "marker": "_"})
     text: dict[str, Any] = {"ha": "center", "fontsize": 10}
-    ax.text(0, below - gap / 3, _change(found.width, system), va="top", **text)
-    ax.text(beside + gap / 3, 0, _change(found.depth, system), rotation=90, va="center",
+    ax.text(0, below - gap / 3, change_text(found.width, system), va="top", **text)
+    ax.text(beside + gap / 3, 0, change_text(found.depth, system), rotation=90, va="center",
             **{**text, "ha": "left"})  # fmt: skip
+    for note in notes(shape, magnify, system):
+        ends = np.array(note.edge)
+        ax.plot(ends.real, ends.imag, color="black", lw=0.8, zorder=6)
+        ax.annotate(note.words, (note.at.real, note.at.imag),
+                    xytext=(11 * note.way.real, 11 * note.way.imag), textcoords="offset points",
+                    ha="center", va="center", rotation=90 * note.turned, fontsize=9, bbox=_PAPER,
+                    zorder=7)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Note:
+    """Something written beside an outline.
+
+    Parameters
+    ----------
+    words : str
+        What is written.
+    at, way : complex
+        Where on the outline as drawn [mm], and the direction in which it is set off from there [-].
+    edge : tuple of complex
+        Ends of a straightedge drawn with it [mm]; empty for none.
+    """
+
+    words: str
+    at: complex
+    way: complex
+    edge: tuple[complex, ...] = ()
+
+    @property
+    def turned(self) -> bool:
+        """Whether it is written upwards, along the side it stands on."""
+        return not self.words.endswith("°") and abs(self.way.real) > abs(self.way.imag)
+
+
+def notes(shape: Shape, magnify: float, system: System) -> list[Note]:
+    """Return what is written at the outline: cup under its straightedge, check and lean.
+
+    Parameters
+    ----------
+    shape : Shape
+        The dried section.
+    magnify : float
+        How many times the movement is drawn [-].
+    system : {'imperial', 'metric'}
+        Of the numbers.
+    """
+    found, written = dimensions(shape), []
     if found.cup >= _CUP_MM:
-        _cup(ax, shape, found, magnify, system)
+        face = next(face for face in shape.faces if face.name == found.cup_face)
+        drawn: Plane = face.before + magnify * (face.after - face.before)
+        first, last = complex(drawn[0]), complex(drawn[-1])
+        out = (last - first) * -1j
+        written.append(Note(f"cup {show(found.cup, system, _TICKS)}", (first + last) / 2,
+                            out / abs(out), (first, last)))  # fmt: skip
     if found.check_width >= _CUP_MM:
-        _check(ax, shape, found, magnify, system)
+        reach = shape.check_length
+        mouth = complex(shape.place(reach, math.pi))
+        sides = mouth + magnify * (shape.moved(reach, np.array([-math.pi, math.pi])) - mouth)
+        written.append(Note(f"check {show(found.check_width, system, _TICKS)}",
+                            complex(sides.mean()), shape.check_way))  # fmt: skip
     if abs(found.diamond) >= _LEAN and shape.state == "free":
         corner = next(face for face in shape.faces if face.name == "bottom")
-        place = corner.before[0] + magnify * (corner.after[0] - corner.before[0])
-        ax.annotate(f"{90 + math.degrees(found.diamond):.1f}°", (place.real, place.imag),
-                    xytext=(9, 9), textcoords="offset points", fontsize=9,
-                    bbox=_PAPER, zorder=7)  # fmt: skip
+        place = complex(corner.before[0] + magnify * (corner.after[0] - corner.before[0]))
+        written.append(Note(f"{90 + math.degrees(found.diamond):.1f}°", place, 1.8 + 0.9j))
+    return written
 
 
-def _change(span: Span, system: System) -> str:
+def change_text(span: Span, system: System) -> str:
+    """Write a width or a depth before and after."""
     return f"{show(span.before, system, _TICKS)} → {show(span.mean, system, _TICKS)}"
-
-
-def _cup(ax: Axes, shape: Shape, found: Dimensions, magnify: float, system: System) -> None:
-    """Lay a straightedge over the hollow face and write the depth of the hollow."""
-    face = next(face for face in shape.faces if face.name == found.cup_face)
-    drawn: Plane = face.before + magnify * (face.after - face.before)
-    ends, out = drawn[[0, -1]], (drawn[-1] - drawn[0]) * -1j
-    ax.plot(ends.real, ends.imag, color="black", lw=0.8, zorder=6)
-    middle, way = ends.mean(), out / abs(out)
-    ax.annotate(f"cup {show(found.cup, system, _TICKS)}", (middle.real, middle.imag),
-                xytext=(11 * way.real, 11 * way.imag), textcoords="offset points", ha="center",
-                va="center", rotation=90 * (abs(way.real) > abs(way.imag)), fontsize=9,
-                bbox=_PAPER, zorder=7)  # fmt: skip
-
-
-def _check(ax: Axes, shape: Shape, found: Dimensions, magnify: float, system: System) -> None:
-    """Write the opening of the check where it meets the face."""
-    reach = shape.check_length
-    mouth = complex(shape.place(reach, math.pi))
-    sides = mouth + magnify * (shape.moved(reach, np.array([-math.pi, math.pi])) - mouth)
-    middle, way = sides.mean(), shape.check_way
-    ax.annotate(f"check {show(found.check_width, system, _TICKS)}", (middle.real, middle.imag),
-                xytext=(10 * way.real, 10 * way.imag), textcoords="offset points", ha="center",
-                va="center", rotation=90 * (abs(way.real) > abs(way.imag)), fontsize=9,
-                bbox=_PAPER, zorder=7)  # fmt: skip
 
 
 def _percent(span: Span) -> str:
@@ -216,7 +247,7 @@ def describe(shape: Shape, system: System = "imperial") -> list[str]:
         Units.
     """
     found = dimensions(shape)
-    lines = [f"{name} {_change(span, system)} ({_percent(span)})"
+    lines = [f"{name} {change_text(span, system)} ({_percent(span)})"
              for name, span in (("width", found.width), ("depth", found.depth))]  # fmt: skip
     if shape.section.is_round:
         least, most = (show(d, system, _TICKS) for d in (found.width.least, found.width.greatest))

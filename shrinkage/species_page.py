@@ -7,9 +7,8 @@ from html import escape
 from typing import Any
 
 import ipywidgets as w
-from matplotlib.figure import Figure
 
-from shrinkage import figures, shape_figures, species_figures
+from shrinkage import shape_figures, shape_svg, species_svg
 from shrinkage.climate import AirYear, emc
 from shrinkage.controls import choice, section_box, several, slide
 from shrinkage.movement import change
@@ -64,13 +63,6 @@ class SpeciesPage(LivePage):
     def __init__(self, system: System = "imperial") -> None:
         super().__init__()
         self.system = system
-        self.figures = {name: Figure(figsize=size) for name, size in (
-            ("ranking", (6.4, 5.0)), ("scatter", (5.2, 4.2)), ("air", (5.2, 4.2)))}  # fmt: skip
-        spots = {"ranking": (0.36, 0.07, 0.60, 0.86), "scatter": (0.08, 0.11, 0.86, 0.80),
-                 "air": (0.08, 0.11, 0.88, 0.80)}  # fmt: skip
-        self.axes = {name: figure.add_axes(spots[name]) for name, figure in self.figures.items()}
-        species_figures.air_map(self.axes["air"])
-        self.path: list[Any] = []
         self.panes = {name: w.HTML() for name in ("ranking", "scatter", "air", "section", "use")}
         self.air = ClimatePicker("Madison, WI")
         self.controls = self._controls()
@@ -149,7 +141,6 @@ class SpeciesPage(LivePage):
 
     def _rank(self) -> None:
         values, chosen, label = self.values(), self._value("chosen"), self._value("measure")
-        species_figures.ranked(self.axes["ranking"], values, chosen, label)
         order = sorted(values, key=lambda name: values[name], reverse=True)
         said = "; ".join(
             f"{name}: {values[name]:.3g} (place {order.index(name) + 1} of {len(order)})"
@@ -157,27 +148,25 @@ class SpeciesPage(LivePage):
             if name in values
         )
         most, least = (f"{name}, {values[name]:.3g}" for name in (order[0], order[-1]))
-        self._show("ranking", f"{label}. Greatest {most}; least {least}. {said}")
+        words = f"{label}. Greatest {most}; least {least}. {said}"
+        self._show("ranking", species_svg.ranked(values, chosen, label, words), words)
 
     def _scatter(self) -> None:
         listed, chosen = self.listed(), self._value("chosen")
-        species_figures.scatter(self.axes["scatter"], listed, chosen)
         rows = [f"{n}: radial {100 * x.s_r:.1f} %, tangential {100 * x.tangential:.1f} %"
                 for n, x in listed.items() if n in chosen]  # fmt: skip
-        self._show("scatter", "; ".join(rows))
+        words = "; ".join(rows)
+        self._show("scatter", species_svg.scatter(listed, chosen, words), words)
 
     def _air(self) -> None:
         start, stop = ((self._value(f"{e}_temp"), self._value(f"{e}_rh")) for e in ("from", "to"))
-        for artist in self.path:
-            artist.remove()
-        self.path = species_figures.air_path(self.axes["air"], start, stop)
         before, after = self.moistures()
-        self._show("air", f"Wood goes from {before:.1f} to {after:.1f} % (GTR-190 Eq. 4-5).")
+        words = f"Wood goes from {before:.1f} to {after:.1f} % (GTR-190 Eq. 4-5)."
+        self._show("air", species_svg.air(start, stop, words), words)
         if self._value("measure") == MOVEMENT:
             self._rank()
 
-    def _show(self, name: str, words: str) -> None:
-        svg = figures.as_svg(self.figures[name], words)
+    def _show(self, name: str, svg: str, words: str) -> None:
         self.panes[name].value = captioned(name, svg, words)
 
     def _section(self) -> None:
@@ -187,9 +176,8 @@ class SpeciesPage(LivePage):
         pith = 10.0 * self._value("pith_x"), 10.0 * self._value("pith_y")
         shape = dry(Section(width, depth, *pith), *strains(wood, wood.fibre_saturation, after))
         title = f"{wood.name}, green to {after:.1f} %"
-        figure = shape_figures.section_figure(shape, system=self.system, title=title)
-        words = " ".join([title + ".", *shape_figures.describe(shape, self.system)])
-        self.panes["section"].value = captioned("section", figures.as_svg(figure, words), words)
+        words = f"{title}: {'; '.join(shape_figures.describe(shape, self.system))}."
+        self._show("section", shape_svg.picture(shape, words, self.system, title), words)
 
     def _use(self) -> None:
         """List woods for one use at a place: what a boxed 7-1/2 in timber does there."""

@@ -6,7 +6,7 @@ one of them than all the draws.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -101,7 +101,9 @@ def band(
     return _titled(words, title, parts)
 
 
-def bars(rows: Sequence[tuple[str, float, str]], title: str, words: str) -> str:
+def bars(
+    rows: Sequence[tuple[str, float, str]], title: str, words: str, picked: Collection[str] = ()
+) -> str:
     """Return lying bars, each with its name and a note.
 
     Parameters
@@ -110,6 +112,8 @@ def bars(rows: Sequence[tuple[str, float, str]], title: str, words: str) -> str:
         Name, length from 0 to 1 [-], and what is written after the bar.
     title, words : str
         Above the chart, and for those who cannot see it.
+    picked : collection of str
+        Names to pick out: their bars dark, their letters bold, the other bars pale.
     """
     step, start = 21, 214
     longest = max((length for _, length, _ in rows), default=1.0) or 1.0
@@ -117,9 +121,12 @@ def bars(rows: Sequence[tuple[str, float, str]], title: str, words: str) -> str:
     for number, (name, length, note) in enumerate(rows):
         y = TOP + 6 + step * number
         wide = max(length, 0.0) / longest * (WIDTH - start - 118)
+        found = name in picked
+        fill = DARK if found else PALE if picked else MIDDLE
+        look = 'font-weight="bold"' if found else ""
         parts += [
-            text(start - 6, y + 11, name, "end"),
-            f'<rect x="{start}" y="{y}" width="{wide:.1f}" height="14" fill="{MIDDLE}"/>',
-            text(start + wide + 4, y + 11, note),
+            text(start - 6, y + 11, name, "end", look=look),
+            f'<rect x="{start}" y="{y}" width="{wide:.1f}" height="14" fill="{fill}"/>',
+            text(start + wide + 4, y + 11, note, look=look),
         ]
     return _titled(words, title, parts, TOP + 14 + step * len(rows))

@@ -151,6 +151,47 @@ def apart(places: Sequence[float], least: float, most: float = np.inf) -> list[f
     return found
 
 
+def named(
+    places: Sequence[tuple[float, float, str]], within: tuple[float, float, float, float],
+    others: Sequence[tuple[float, float]] = (), size: float = 11, look: str = "",
+) -> list[str]:  # fmt: skip
+    """Return names beside points, each where it lies on fewest other points and names.
+
+    Parameters
+    ----------
+    places : sequence of (float, float, str)
+        The points [px] and their names.
+    within : tuple of float
+        Left, top, right and bottom edge of what may be written on [px].
+    others : sequence of (float, float)
+        Points without a name, to be kept clear of [px].
+    size, look : float, str
+        As for `text`.
+    """
+    left, top, right, bottom = within
+    points = [*others, *((x, y) for x, y, _ in places)]
+    taken = [(x - 5, y - 5, x + 5, y + 5) for x, y in points]
+    parts = []
+    for x, y, words in places:
+        long, tall = wide(words, size), 1.1 * size
+        boxes = [
+            (x0, y0, x0 + long, y0 + tall)
+            for y0 in (y - tall - 4, y + 4, y - tall / 2, y - 2 * tall - 6, y + tall + 6)
+            for x0 in (x + 8, x - 8 - long)
+        ]
+        inside = [b for b in boxes if left <= b[0] and top <= b[1] and b[2] <= right
+                  and b[3] <= bottom] or boxes  # fmt: skip
+        box = min(inside, key=lambda b: sum(_meet(b, other) for other in taken))
+        taken.append(box)
+        parts.append(text(box[0], box[1] + 0.8 * tall, words, size=size, look=look, halo=True))
+    return parts
+
+
+def _meet(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
+    across = one[0] < other[2] and other[0] < one[2]
+    return across and one[1] < other[3] and other[1] < one[3]
+
+
 @dataclass(frozen=True)
 class Plot:
     """A plotting area: where it lies on the paper, and the values at its edges.
@@ -171,6 +212,11 @@ class Plot:
     x_high: float
     y_low: float
     y_high: float
+
+    @property
+    def edges(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom edge [px]."""
+        return self.left, self.top, self.right, self.bottom
 
     def x(self, values: ArrayLike) -> Floats:
         """Return the places of values along x [px]."""

@@ -6,10 +6,8 @@ import re
 
 import numpy as np
 import pytest
-from matplotlib.figure import Figure
 from numpy.testing import assert_allclose
 
-from shrinkage import species_figures
 from shrinkage.climate import emc, outdoors, room_derived
 from shrinkage.species import catalogue, find, imported, woods
 from shrinkage.species_page import MEASURES, MOVEMENT, SpeciesPage, use_rows
@@ -93,28 +91,6 @@ def test_every_measure_ranks_the_woods_that_have_it(page: SpeciesPage, measure: 
     page.controls["measure"].value = measure
     values = page.values()
     assert len(values) > 90 and all(np.isfinite(v) and v >= 0 for v in values.values())
-
-
-def test_ranking_keeps_both_ends_and_the_chosen() -> None:
-    order = [f"wood {n}" for n in range(200)]
-    kept = species_figures.shortened(order, ["wood 57"])
-    assert kept[0] == order[0] and kept[-1] == order[-1] and "wood 57" in kept
-    assert len(kept) <= species_figures.MOST_BARS
-    assert kept == sorted(kept, key=order.index)
-
-
-def test_bars_are_as_long_as_their_values() -> None:
-    ax = Figure().add_subplot()
-    species_figures.ranked(ax, {"a": 2.0, "b": 1.0}, ["b"], "something, %")
-    assert [bar.get_width() for bar in ax.patches] == [2.0, 1.0]
-    assert any("something, %" in text.get_text() for text in ax.texts)
-
-
-def test_scatter_names_the_chosen_where_it_lies() -> None:
-    ax = Figure().add_subplot()
-    species_figures.scatter(ax, {"oak, white": find("white oak")}, ["oak, white"])
-    marked = next(line for line in ax.lines if line.get_marker() == "D")
-    assert_allclose([marked.get_xdata()[0], marked.get_ydata()[0]], [5.6, 10.5])  # Table 4-3, page
 
 
 def test_use_table_by_hand_and_in_inches() -> None:
