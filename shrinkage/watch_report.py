@@ -20,6 +20,8 @@ from shrinkage.workbook import safe
 if TYPE_CHECKING:
     import pandas as pd
 
+FILES = ("watching.md", "forecast.csv", "watching.html")
+
 
 def forecast_table(found: Watch) -> pd.DataFrame:
     """Return every gap at every time, before and after the readings, one row each."""
@@ -59,11 +61,12 @@ def watch_writers(found: Watch, system: System | None = None) -> dict[str, Write
         Of lengths in words; the job's own otherwise.
     """
     shown = system or found.order.frame.job.units
-    return {
-        "watching.md": lambda path: path.write_text(markdown(found, shown), encoding="utf-8"),
-        "forecast.csv": lambda path: safe(forecast_table(found)).to_csv(path, index=False),
-        "watching.html": lambda path: path.write_text(page(found, shown), encoding="utf-8"),
-    }
+    writers: tuple[Writer, ...] = (
+        lambda path: path.write_text(markdown(found, shown), encoding="utf-8"),
+        lambda path: safe(forecast_table(found)).to_csv(path, index=False),
+        lambda path: path.write_text(page(found, shown), encoding="utf-8"),
+    )
+    return dict(zip(FILES, writers, strict=True))
 
 
 def write_watch(
