@@ -25,8 +25,8 @@ SAME = 0.1
 """Sections that differ by less are the same [mm]."""
 SQUARE = 1e-4
 """How far four corners may lie off a rectangle, per length of its longer side."""
-UPRIGHT, CLEARLY = 0.9, 0.1
-"""Rise per length from which a timber stands, and by which one side must lie more level."""
+CLEARLY = 0.1
+"""Rise per length by which one side must lie more level than the other to be the width."""
 
 Floats = NDArray[np.float64]
 
@@ -128,8 +128,7 @@ def _from_body(element: Any, mm: float) -> Piece:
     first, second = sorted(order[1:])
     notes = ["length before its cuts"] if cut else []
     steepness = abs(sides[[first, second], 2]) / lengths[[first, second]]
-    stands = abs(sides[order[0], 2]) > UPRIGHT * lengths[order[0]]
-    if stands or abs(steepness[0] - steepness[1]) < CLEARLY:
+    if abs(steepness[0] - steepness[1]) < CLEARLY:
         if abs(lengths[first] - lengths[second]) > SAME:
             notes.append("which side is the width is not in the file: its profile's x")
     elif steepness[0] > steepness[1]:

@@ -218,7 +218,7 @@ def test_role_from_the_type_object(tmp_path, schema):
 
 
 @pytest.mark.parametrize(("x", "y"), [(140, 190), (190, 140)])
-@pytest.mark.parametrize("pitch", [0, 40, 55])
+@pytest.mark.parametrize("pitch", [0, 40, 55, 80])
 def test_width_is_the_level_side(tmp_path, x, y, pitch):
     """A rafter modelled with either side first: the one that lies level is the width."""
     slope = math.radians(pitch)
