@@ -11,7 +11,7 @@ from shrinkage.errors import ShrinkageError
 from shrinkage.export import write_all
 from shrinkage.finding import Finding
 from shrinkage.finish_answer import KINDS, findings
-from shrinkage.finish_words import finding_sheet, finish_section, shared_notes
+from shrinkage.finish_words import defaults_taken, finding_sheet, finish_section, shared_notes
 from shrinkage.frame import Frame, build
 from shrinkage.jobfile import Document
 from shrinkage.joinery_figures import draw
@@ -118,6 +118,7 @@ def sheet_html(frame: Frame, system: System) -> str:
     head = sheet_text(frame, system).split("\n\n### ")[0]
     parts = [elements(from_markdown(head))]
     parts += [finding_html(one, system, shared_notes(found)) for one in found]
+    parts.append(elements(from_markdown(defaults_taken(frame.job.finish, system))))
     return (
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}'
         '</title><meta name="viewport" content="width=device-width, initial-scale=1">'

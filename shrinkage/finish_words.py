@@ -8,8 +8,10 @@ from collections.abc import Sequence
 
 from shrinkage import units
 from shrinkage.finding import Amount, Finding
-from shrinkage.finish_answer import findings
+from shrinkage.finish_answer import KINDS, findings
 from shrinkage.frame import Frame
+from shrinkage.job_finish import FinishSpec
+from shrinkage.section import Heart
 from shrinkage.units import System
 
 FINEST = 32
@@ -93,6 +95,38 @@ def _bullets(lines: Sequence[str]) -> str:
     return "\n".join(f"* {line}" for line in lines)
 
 
+def defaults_taken(spec: FinishSpec, system: System) -> str:
+    """Return the defaults the finishes of a job rest on, as Markdown.
+
+    Parameters
+    ----------
+    spec : FinishSpec
+        The job file's lists.
+    system : {'imperial', 'metric'}
+        Of the text.
+    """
+    lines = []
+    for kind in KINDS:
+        for one in getattr(spec, kind):
+            taken = [
+                f"{key} {_plain(key, getattr(one, key), system)}"
+                for key, field in type(one).model_fields.items()
+                if key not in one.model_fields_set and field.default is not None
+            ]
+            lines.append(f"{one.name}: {', '.join(taken)}")
+    return "\n\n".join(["### Defaults taken", _bullets(lines)])
+
+
+def _plain(key: str, value: object, system: System) -> str:
+    if isinstance(value, Heart):
+        return value.kind
+    if not isinstance(value, float):
+        return str(value)
+    if key == "angle":
+        return f"{math.degrees(value):.1f} deg"
+    return units.show(value, system, FINEST)
+
+
 def finish_section(frame: Frame, system: System) -> str:
     """Return the worksheet's section of finishes and joinery, empty where the job has none.
 
@@ -118,4 +152,5 @@ def finish_section(frame: Frame, system: System) -> str:
     said = shared_notes(found)
     parts = ["## Finishes and joinery", head, _bullets(said)]
     parts += [finding_sheet(one, system, said) for one in found]
+    parts.append(defaults_taken(frame.job.finish, system))
     return "\n\n".join(part for part in parts if part)
