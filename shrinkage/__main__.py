@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from shrinkage import finish_command, ifc_command, watch_command
+from shrinkage import finish_command, ifc_command, site_commands, watch_command
 from shrinkage.errors import ShrinkageError
 
 
@@ -36,6 +36,7 @@ def _parser() -> argparse.ArgumentParser:
     _studies(commands)
     finish_command.add_commands(commands)
     ifc_command.add_commands(commands)
+    site_commands.add_commands(commands)
     watch_command.add_commands(commands)
     return parser
 

@@ -97,6 +97,8 @@ class Card:
         Where they start, as a share of the width [-].
     otherwise : str
         Where to look where there are too many lines to show.
+    rules : tuple of (str, str)
+        What to do, by what is found.
     """
 
     lines: tuple[CrewLine, ...]
@@ -105,6 +107,7 @@ class Card:
     columns: tuple[str, str, str, str] = ("hold on the day", "not under", "not over", "found")
     shares: tuple[float, float, float, float] = (0.46, 0.66, 0.79, 0.92)
     otherwise: str = "read each off its order sheet"
+    rules: tuple[tuple[str, str], ...] = RULES
 
 
 def crew_card(order: Order, system: System | None = None) -> list[CrewLine]:
@@ -213,7 +216,7 @@ def card_page(order: Order, system: System | None = None, card: Card | None = No
     room = wide - 2 * MARGIN
     card = card or Card(tuple(crew_card(order, system)))
     y = _head(sheet, order, card, room)
-    rules = _Rules(room, order)
+    rules = _Rules(room, order, card.rules)
     foot = high - MARGIN - rules.height
     table = _Gaps(card, room, foot - y - 10)
     table.draw(sheet, MARGIN, y)
@@ -328,14 +331,14 @@ def _by_kind(card: Card) -> list[CrewLine]:
 class _Rules:
     """What to do, and the cautions, measured before they are set."""
 
-    def __init__(self, room: float, order: Order) -> None:
+    def __init__(self, room: float, order: Order, rules: tuple[tuple[str, str], ...]) -> None:
         self.room, self.split = room, 0.36 * room
         sheet = order.frame.job.sheet
         call = sheet.call if sheet and sheet.call else "______________________________"
         self.rows = [
             (paper.wrapped(found, SIZE, self.split - 12, True),
              paper.wrapped(do, SIZE, room - self.split, found == "CALL"))
-            for found, do in (*RULES, ("Foam to have on site", foam_line(order)), ("CALL", call))
+            for found, do in (*rules, ("Foam to have on site", foam_line(order)), ("CALL", call))
         ]  # fmt: skip
         self.small = [line for text in CAUTIONS for line in paper.wrapped(text, 7.0, room)]
 

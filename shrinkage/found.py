@@ -25,6 +25,7 @@ from shrinkage.order import SIDES, Order
 from shrinkage.sampled import Sample, plan, sample
 from shrinkage.site_log import Entry
 from shrinkage.spread import Spread, spread_of
+from shrinkage.units import System
 
 WITHIN_ERRORS = 2.0
 """A tape's tolerance in standard deviations, as `spread.Spread.tolerances` takes one."""
@@ -105,7 +106,9 @@ class AsFound:
     problems: tuple[str, ...]
 
 
-def as_found(order: Order, entries: Iterable[Entry], draws: int | None = None) -> AsFound:
+def as_found(
+    order: Order, entries: Iterable[Entry], draws: int | None = None, system: System | None = None
+) -> AsFound:
     """Answer every gap that was measured.
 
     A gap measured on several days is answered for the last of them. Moisture readings of the same
@@ -119,6 +122,8 @@ def as_found(order: Order, entries: Iterable[Entry], draws: int | None = None) -
         From `measures.read_measures` or the site log.
     draws : int, optional
         For the chance of touching, instead of the spread's own.
+    system : {'imperial', 'metric'}, optional
+        Of the reasons; the job's own units otherwise.
 
     Returns
     -------
@@ -146,7 +151,7 @@ def as_found(order: Order, entries: Iterable[Entry], draws: int | None = None) -
         fresh, error, wrong = _fresh(order.frame, metered, day)
         moistures[day] = fresh
         problems += wrong
-        site = _Site(order, Today(day, fresh), error, draws)
+        site = _Site(order, Today(day, fresh), error, draws, system or order.frame.job.units)
         found += [site.answer(edge, reads) for edge, reads in gaps if reads[0].day == day]
     place = {edge.place: number for number, (edge, _) in enumerate(gaps)}
     found.sort(key=lambda one: place[one.edge.place])
@@ -220,8 +225,10 @@ def joints_of(frame: Frame) -> Mapping[str, Joint]:
 class _Site:
     """The building on one day: its joints from then on, each drawn once."""
 
-    def __init__(self, order: Order, today: Today, error: float, draws: int | None) -> None:
-        self.order, self.day, self.draws = order, today.day, draws
+    def __init__(
+        self, order: Order, today: Today, error: float, draws: int | None, system: System
+    ) -> None:
+        self.order, self.day, self.draws, self.system = order, today.day, draws, system
         self.job = order.frame.job
         self.joints = joints_of(build(order.frame.document, today))
         base = spread_of(self.job, order.frame.document.source)
@@ -241,10 +248,10 @@ class _Site:
         )
         ready = allow(self.joints.get(key, ordered.joint), ordered.foam, rules)
         today = _with_gap(ready, least.value)
-        share = touching(self._drawn(key, today, rules), least.value)
+        share = touching(self._drawn(key, today, rules), least.value) if least.value > 0 else 1.0
         uneven = max(one.value for one in readings) - least.value
         site, most_trim = self.job.site, edge.across * self.job.site.most_trim / 100
-        case = Case(today, rules, uneven, site.uneven, most_trim, self.job.units)
+        case = Case(today, rules, uneven, site.uneven, most_trim, self.system)
         return Found(edge, self.day, tuple(readings), today, share, choose(case))
 
     def _drawn(self, key: str, today: Allowance, rules: Rules) -> Sample:

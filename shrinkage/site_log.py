@@ -251,6 +251,51 @@ def read(path: str | Path) -> tuple[list[Entry], list[str]]:
     return kept, problems + [f"{path}: {problem}" for problem in twice]
 
 
+@dataclass(frozen=True)
+class Compared:
+    """Readings held against a log.
+
+    Parameters
+    ----------
+    logged : tuple of Entry
+        What the log holds.
+    new : tuple of Entry
+        Those to add to it.
+    again : tuple of Entry
+        Those it holds already, value and all.
+    problems : tuple of str
+        What was set aside, in the log and of the readings that contradict it.
+    """
+
+    logged: tuple[Entry, ...]
+    new: tuple[Entry, ...]
+    again: tuple[Entry, ...]
+    problems: tuple[str, ...]
+
+
+def compare(entries: Iterable[Entry], path: str | Path) -> Compared:
+    """Hold readings against a log before they are added to it.
+
+    Parameters
+    ----------
+    entries : iterable of Entry
+        What was read.
+    path : str or Path
+        The log; it need not be there yet.
+
+    Returns
+    -------
+    Compared
+        What is new, what is there already, and what contradicts it.
+    """
+    logged, problems = read(path) if os.path.lexists(path) else ([], [])
+    values = {entry.key: entry.value for entry in logged}
+    entries = list(entries)
+    again = [entry for entry in entries if values.get(entry.key) == entry.value]
+    new, against = sort_out([entry for entry in entries if entry not in again], logged)
+    return Compared(tuple(logged), tuple(new), tuple(again), (*problems, *against))
+
+
 _TYPES: dict[str, tuple[type, ...]] = {
     "kind": (str,), "place": (str,), "value": (int, float), "error": (int, float),
     "temperature": (int, float, type(None)), "as_written": (str,), "note": (str,),

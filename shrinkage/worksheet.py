@@ -138,15 +138,18 @@ def _hearts(order: Order) -> str:
 
 def joint_sheet(answer: Allowance, system: System) -> str:
     """Return one joint followed by hand: stack, strains, closure, every limit, the gap."""
+    head = f"## Joint: {answer.joint.name} ({answer.joint.kind})"
+    parts = [head, *movement_sheet(answer), _limits(answer, system)]
+    return "\n\n".join(parts + [f"* {note}" for note in answer.joint.notes])
+
+
+def movement_sheet(answer: Allowance) -> list[str]:
+    """Return a joint's stack, strains and closure followed by hand, paragraph by paragraph."""
     joint = answer.joint
-    head = f"## Joint: {joint.name} ({joint.kind})"
+    if not joint.layers:
+        return ["No wood moves across it."]
     normal = f"Normal n = ({joint.normal[0]:.4f}, {joint.normal[1]:.4f}) (across, up)."
-    parts = [head, f"{CLOSURE_EQUATION}. {normal}" if joint.layers else "No wood moves across it."]
-    if joint.layers:
-        parts += [_layers(answer), _strains(answer), _sums(answer)]
-    parts += [_limits(answer, system)]
-    parts += [f"* {note}" for note in joint.notes]
-    return "\n\n".join(parts)
+    return [f"{CLOSURE_EQUATION}. {normal}", _layers(answer), _strains(answer), _sums(answer)]
 
 
 def _layers(answer: Allowance) -> str:

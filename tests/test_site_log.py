@@ -20,7 +20,7 @@ import pytest
 
 from shrinkage import site_log
 from shrinkage.errors import ShrinkageError
-from shrinkage.site_log import Entry, append, log_path, read, sort_out
+from shrinkage.site_log import Compared, Entry, append, compare, log_path, read, sort_out
 
 ROOT = Path(__file__).resolve().parents[1]
 DAY = date(2027, 6, 1)
@@ -68,8 +68,9 @@ def test_what_was_there_stays_byte_for_byte(tmp_path):
     assert [p.split(":")[0] for p in problems] == [f"{path} line 1", f"{path} line 2"]
 
 
-def test_cut_at_every_byte(tmp_path):
+def test_cut_at_every_byte(tmp_path, monkeypatch):
     """Every whole line is kept, the cut one named and left where it is, and the next one added."""
+    monkeypatch.setattr(os, "fsync", lambda file: None)  # a thousand of them take their time
     whole, path = tmp_path / "whole", tmp_path / "cut"
     three = [GAP, WET, replace(GAP, place="north 1, top")]
     append(whole, three)
@@ -217,6 +218,17 @@ def test_lines_that_are_no_reading_are_named(tmp_path, change, named):
     entries, problems = read(path)
     assert entries == [WET] and len(problems) == 3
     assert problems[0].startswith(f"{path} line 1: ") and named in problems[0]
+
+
+def test_held_against_a_log(tmp_path):
+    path = tmp_path / "log"
+    new = replace(GAP, place="north 1, top")
+    assert compare([GAP], path) == Compared((), (GAP,), (), ())
+    append(path, [GAP, WET])
+    against = replace(WET, value=20.0, as_written="20 %", source="b row 4")
+    held = compare([GAP, new, against], path)
+    assert (held.logged, held.new, held.again) == ((GAP, WET), (new,), (GAP,))
+    assert len(held.problems) == 1 and "is 20 % here and 31.5 % before" in held.problems[0]
 
 
 def test_role_of_a_piece():
