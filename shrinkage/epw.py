@@ -16,7 +16,15 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 from numpy.typing import NDArray
 
-from shrinkage.airseries import COLDEST, HOTTEST, missing, moisture_of, read_series, year_of
+from shrinkage.airseries import (
+    COLDEST,
+    HOTTEST,
+    missing,
+    moisture_of,
+    read_series,
+    regular,
+    year_of,
+)
 from shrinkage.climate import MONTHS, AirYear
 from shrinkage.errors import ShrinkageError
 
@@ -41,6 +49,8 @@ DAYS_OUT = 3
 LARGEST_BYTES = 100_000_000
 """An hourly file has 1.5 MB, one of every minute 90 MB; anything beyond is some other file."""
 
+MARKUP = str.maketrans("<>|`*[]", "       ")
+"""Letters of a place's name that a page or a worksheet would take for markup, made blanks."""
 SHOWN = 5
 """Gaps named one by one in a note."""
 
@@ -153,6 +163,7 @@ def read_epw(path: str | Path) -> Weather:
 def _lines(path: Path) -> list[str]:
     """Return the file's lines, without blank ones at its end."""
     try:
+        regular(path)
         if path.stat().st_size > LARGEST_BYTES:
             raise ShrinkageError(f"weather file {path}: over 100 MB; accepted: an EPW file")
         raw = path.read_bytes()
@@ -185,7 +196,8 @@ def _header(path: Path, lines: list[str]) -> tuple[str, int]:
             "accepted: 1 period, a number of rows that divides 60"
         )
     where = [part.strip() for part in lines[0].split(",")[1:4]]
-    return _clean(", ".join(part for part in where if part.strip("-"))), int(per_hour)
+    place = _clean(", ".join(part for part in where if part.strip("-")).translate(MARKUP))
+    return place, int(per_hour)
 
 
 def _clean(text: str) -> str:

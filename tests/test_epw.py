@@ -183,8 +183,10 @@ def test_latin_letters(write):
 
 
 def test_place_is_fit_to_be_shown(write):
-    header = ["LOCATION,\x1b[31mEvil\x07,,-,x,0,0,0,0,0", *HEADER[1:]]
-    assert read_epw(write(header=header)).place == "[31mEvil"
+    header = ["LOCATION,\x1b31mEvil\x07,,-,x,0,0,0,0,0", *HEADER[1:]]
+    assert read_epw(write(header=header)).place == "31mEvil"
+    header = ["LOCATION,a<b>c|d,[e](f)*,-,x,0,0,0,0,0", *HEADER[1:]]
+    assert read_epw(write(header=header)).place == "a b c d,  e (f) "
     assert read_epw(write(header=["LOCATION", *HEADER[1:]])).place == "place not named"
     assert len(read_epw(write(header=["LOCATION," + "x" * 900, *HEADER[1:]])).place) == 80
 
@@ -342,7 +344,7 @@ def test_nothing_in_it_or_a_folder_or_too_large(tmp_path, monkeypatch):
     (tmp_path / "a.epw").write_bytes(b"")
     with pytest.raises(ShrinkageError, match="line 1: is not there or empty"):
         read_epw(tmp_path / "a.epw")
-    with pytest.raises(ShrinkageError, match="cannot be read: Is a directory"):
+    with pytest.raises(ShrinkageError, match="a folder or a device"):
         read_epw(tmp_path)
     monkeypatch.setattr("shrinkage.epw.LARGEST_BYTES", 1)
     (tmp_path / "a.epw").write_bytes(b"12")
