@@ -237,9 +237,8 @@ def _board_notes(laid: Boards, net: Floats, cover: Floats, tight: Floats) -> lis
     if tight.max() > 0:
         notes.append("In the wettest month the boards go tight: leave the growth as a gap at each "
                      "joint, or the room at the walls with boards free to creep")  # fmt: skip
-    strip = float(net.max()) - laid.gap
-    if strip > 0:
-        notes.append(f"Finished in place, a raw strip of up to {strip:.2f} mm shows on every "
+    if net.max() > laid.gap:
+        notes.append("Finished in place, a raw strip as wide as the joint opens shows on every "
                      "tongue: finish the tongues first")  # fmt: skip
     return [
         *notes,

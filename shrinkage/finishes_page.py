@@ -44,7 +44,7 @@ TITLES = {
     "pegged": "beam held by pegs",
 }
 START = {
-    "boards": {"species": "pine, eastern white", "width": "5-1/8 in", "moisture": "12 %",
+    "boards": {"species": "pine, eastern white", "width": "5-1/8 in", "moisture": "8 %",
                "run": "17 ft"},
     "shoulder": {"length": "11 ft"},
     "brace": {"species": "oak, white", "section": "3-1/2 in x 5-1/2 in", "leg": "30 in"},
@@ -62,17 +62,23 @@ LABELS = {
     "gap": "gap left on the day",
     "room_at": "free to grow at",
     "share": "face to what stays",
-    "post_share": "post's face to centre",
-    "beam_share": "beam's face to centre",
-    "post_peg": "peg behind post's face",
-    "beam_peg": "peg behind beam's face",
-    "into": "mortise's width along",
+    "brace.species": "brace's species",
+    "brace.heart": "brace's heart",
+    "brace.moisture": "brace's moisture",
+    "boards.moisture": "moisture on the day",
+    "post_share": "post: face to held",
+    "beam_share": "beam: face to held",
+    "post_peg": "post: face to peg",
+    "beam_peg": "beam: face to peg",
+    "into": "mortise across",
     "clearance": "mortise wider by",
     "end_clearance": "mortise longer by",
     "tolerable": "lift to tolerate",
 }
 """What a box is called where its key alone says too little."""
-WRAPPED = "<style>.sk-finish td:first-child { white-space: normal !important; }</style>"
+PHONE = """<style>.sk-answer td:first-child { white-space: normal !important; line-height: 1.3; }
+@media (max-width: 30em) { .sk-answer :is(td, th) { padding: .15em .25em !important; } }</style>"""
+"""Names wrap, and on a phone the columns stand closer."""
 HINTS = {
     "held": "centre; or a face, or a length from it",
     "moisture": "as the timber; or 20 %",
@@ -176,7 +182,8 @@ def _boxes(kind: str) -> dict[str, w.Widget]:
 
 
 def _box(kind: str, key: str, field: FieldInfo) -> w.Widget:
-    label, start = LABELS.get(key, key.replace("_", " ")), START.get(kind, {}).get(key, "")
+    start = START.get(kind, {}).get(key, "")
+    label = LABELS.get(f"{kind}.{key}", LABELS.get(key, key.replace("_", " ")))
     options = get_args(field.annotation)
     if key == "species":
         names = [name for name, wood in woods().items() if wood.s_t is not None]
@@ -221,9 +228,10 @@ def _sheet(found: Finding, system: System) -> str:
     text = finding_sheet(found, system)
     head, steps = text.split("By hand, in mm:")
     _, *blocks = from_markdown(head)
-    table = elements(blocks).replace("<table>", f'{WRAPPED}<table class="sk-finish">')
+    table = elements(blocks).replace("<table>", '<table class="sk-finish">')
     working = elements(from_markdown(steps))
-    return f"{table}<details><summary>By hand, in mm</summary>{working}</details>"
+    folded = f"<details><summary>By hand, in mm</summary>{working}</details>"
+    return f'{PHONE}<div class="sk-answer">{table}{folded}</div>'
 
 
 def _own(found: tuple[Finding, ...], system: System) -> str:
