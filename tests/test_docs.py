@@ -106,6 +106,13 @@ def test_pictures_are_there_and_say_what_they_show(path):
         assert len(alt) > 10, f"{target} has no words for those who do not see it"
 
 
+def test_picture_of_the_first_page_says_what_is_drawn():
+    import index_figure
+
+    _, words = index_figure.eave()
+    assert f"![{words}](figures/eave.svg)" in (DOCS / "index.md").read_text(encoding="utf-8")
+
+
 def test_every_page_is_in_the_contents():
     contents = (DOCS / "index.md").read_text(encoding="utf-8")
     listed = set(re.findall(r"^(\w+)$", contents, re.MULTILINE))

@@ -24,7 +24,7 @@ units species climate airseries epw movement section shape shape_dimensions diff
 moisture_field drying meter timber calendar joint details foam foam_kinds foam_stress foam_life
 foam_answer filling fasteners allowance frame layout order quantity remedies whatif spread sampled
 chance drivers study sweep finishes boards joinery brace pegged finding site_log measures found
-watch watch_known watch_model bayes particles
+watch watch_known watch_model bayes particles ifc_timbers
 """.split()
 ROW = re.compile(r"^\| (`[^|]*`) \|(.*)\|$", re.MULTILINE)
 COLUMNS = 3
