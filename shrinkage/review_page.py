@@ -14,7 +14,7 @@ from typing import Any
 import ipywidgets as w
 import numpy as np
 
-from shrinkage import figures, svg_charts, units
+from shrinkage import joint_drawing, joint_svg, svg_charts, units
 from shrinkage import review_figures as rf
 from shrinkage.allowance import Allowance
 from shrinkage.blocks import from_markdown
@@ -112,7 +112,6 @@ class ReviewPage(LivePage):
         if job is not None:
             self.chooser.path.value = str(job)
         self._take_job()
-        self.figure, self.section, self.joint = figures.new_figure()
         self.controls = self._controls()
         self.panes = {name: w.HTML() for name in ("stack", "picture", "words", "sheet")}
         self.files = Downloads(FILES, self._makers)
@@ -272,10 +271,8 @@ class ReviewPage(LivePage):
         assert answer is not None and found is not None
         self.system: System = document.job.units
         wall = next(x for x in document.job.wall if x.name == self.controls["wall"].value)
-        words = figures.eave_section(
-            self.section, self.joint, answer.frame, wall, eave, self.system
-        )
-        self.parts = {"eave": captioned("eave", figures.as_svg(self.figure, words), words)}
+        drawing = joint_drawing.eave(answer.frame, wall, eave, self.system)
+        self.parts = {"eave": captioned("eave", joint_svg.pictures(drawing), drawing.words)}
         self.parts["time"] = self._through_time()
         self.parts["touching"] = ""
         self.parts["drivers"] = self._driver_bars()
@@ -355,9 +352,7 @@ class ReviewPage(LivePage):
     def _foam(self, system: Any) -> str:
         """Say what the foam pushes with and what holds against it."""
         assert self.found is not None and self.answer is not None
-        one: JointFoam = next(
-            f for f in foam_answer(self.answer) if f.name == self.eave.joint.name
-        )
+        one: JointFoam = next(f for f in foam_answer(self.answer) if f.name == self.eave.joint.name)
         load = self.found.load
         if load is None:
             return "No wood moves here: the foam pushes with nothing."

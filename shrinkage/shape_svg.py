@@ -6,8 +6,6 @@ after, the growth rings with it, movement magnified as stated, the numbers true.
 
 from __future__ import annotations
 
-import hashlib
-
 import numpy as np
 
 from shrinkage.shape import Shape
@@ -24,7 +22,7 @@ from shrinkage.shape_figures import (
     rings,
     uncut,
 )
-from shrinkage.svg_parts import Plot, frame, path, pen, text
+from shrinkage.svg_parts import Plot, clipped, frame, path, pen, text
 from shrinkage.units import System
 
 WIDE, SIDE = 400.0, 290.0
@@ -65,8 +63,8 @@ def picture(
         text(WIDE / 2, 16, title or "Section before and after drying", "middle", 13,
              'font-weight="bold"'),
         path(f"M{plot.points(*after.T)}Z", "wood", WOOD),
-        *_clipped(plot, was, rings(shape, step), pen(_WAS, 0.6)),
-        *_clipped(plot, after, rings(shape, step, magnify), pen(RING, 1.4)),
+        *_rings(plot, was, rings(shape, step), pen(_WAS, 0.6)),
+        *_rings(plot, after, rings(shape, step, magnify), pen(RING, 1.4)),
         path(f"M{plot.points(*was.T)}Z", "before", look=pen("#4d4d4d", 1.1, "5 3")),
         path(f"M{plot.points(*after.T)}Z", "after", look=pen("black", 2.6)),
         *_sides(plot, shape, system),
@@ -76,16 +74,10 @@ def picture(
     return frame(WIDE, plot.bottom + 72, words, parts)
 
 
-def _clipped(plot: Plot, outline: Floats, arcs: list[Floats], look: str) -> list[str]:
+def _rings(plot: Plot, outline: Floats, arcs: list[Floats], look: str) -> list[str]:
     """Return growth rings cut off at an outline."""
-    d = plot.points(*outline.T)
-    # Names are the whole document's, so one is made from what is cut: equal names cut alike.
-    name = f"sk-{hashlib.sha1(d.encode(), usedforsecurity=False).hexdigest()[:10]}"
     lines = "".join(f"M{plot.points(*arc.T)}" for arc in arcs)
-    return [
-        f'<clipPath id="{name}"><path d="M{d}Z"/></clipPath>',
-        path(lines, "rings", look=f'{look} clip-path="url(#{name})"'),
-    ]
+    return clipped(f"M{plot.points(*outline.T)}Z", path(lines, "rings", look=look))
 
 
 def _sides(plot: Plot, shape: Shape, system: System) -> list[str]:

@@ -6,6 +6,7 @@ pixels, x from the left and y from the top, and a `Plot` turns values into place
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
@@ -97,6 +98,24 @@ def pen(color: str, width: float = 1.0, dash: str = "") -> str:
     """Return how a line is drawn: colour, width [px] and dashes [px]."""
     dashes = f' stroke-dasharray="{dash}"' if dash else ""
     return f'stroke="{color}" stroke-width="{width:g}"{dashes}'
+
+
+def clipped(outline: str, inside: str) -> list[str]:
+    """Return parts cut off at an outline.
+
+    Parameters
+    ----------
+    outline : str
+        Path to cut along.
+    inside : str
+        What is cut.
+    """
+    # Names are the whole document's, so one is made from what is cut along: equal names cut alike.
+    name = f"sk-{hashlib.sha1(outline.encode(), usedforsecurity=False).hexdigest()[:10]}"
+    return [
+        f'<clipPath id="{name}"><path d="{outline}"/></clipPath>',
+        f'<g clip-path="url(#{name})">{inside}</g>',
+    ]
 
 
 def ticks(low: float, high: float, wanted: int = 5) -> Floats:

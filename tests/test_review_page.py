@@ -38,7 +38,7 @@ def test_opens_with_an_answer(page):
     assert page.answer is not None and page.found.sample.draws == DRAWS
     for name in ("eave", "time", "touching", "drivers"):
         assert f'class="sk-{name}"' in page.panes["picture"].value
-    assert len(svgs(page.panes["picture"].value)) == 4
+    assert len(svgs(page.panes["picture"].value)) == 5  # the eave is two
     assert "Before you use this" in page.view.children[0].children[-1].children[-1].value
 
 
@@ -163,7 +163,9 @@ eave_share = "1 m"
     course = page.eave.joint.layers[1].wood.course
     assert rows[1]["from"] == pytest.approx(course.mean[USUAL, 0])
     assert sum(row["closes"] for row in rows) == pytest.approx(page.eave.driest.estimate)
-    assert "against" in page.panes["words"].value and "for the engineer" in page.panes["words"].value
+    assert (
+        "against" in page.panes["words"].value and "for the engineer" in page.panes["words"].value
+    )
 
 
 def test_drivers_from_draws_are_the_estimators(workshop_order):
@@ -216,8 +218,10 @@ def test_charts_of_nothing():
         (
             "others",
             "eave.panel_top = square\n\npanel.thickness = 8 in",
-            lambda page: page.answer.frame.job.eave.panel_top == "square"
-            and page.answer.frame.job.panel.thickness == 8 * 25.4,
+            lambda page: (
+                page.answer.frame.job.eave.panel_top == "square"
+                and page.answer.frame.job.panel.thickness == 8 * 25.4
+            ),
         ),
         (
             "others",
