@@ -91,6 +91,9 @@ def _line(kind: str, answer: str, same: list[Found], system: System) -> CrewLine
     )
 
 
+FILES = ("as_found.csv", "as_found.md", "crew_card_today.pdf")
+
+
 def found_writers(result: AsFound, system: System | None = None) -> dict[str, Writer]:
     """Return the files by name, each with what writes it.
 

@@ -160,21 +160,28 @@ def found_sheet(result: AsFound, system: System | None = None) -> str:
         Markdown.
     """
     system = system or result.order.frame.job.units
-    table = shown_table(result, system)
-    rows = tuple(tuple(map(_cell, row)) for row in table.itertuples(index=False))
     blocks: list[Block] = [
         Heading(1, f"As found: {result.order.frame.job.title}"),
         Text(f"Measured on {days(result)}. {SPENT}"),
         Bullets(CAUTIONS),
+        *answers(result, system),
+        *by_hand(result, system),
+        *_listed("What this rests on", _settings(result, system)),
+    ]
+    return to_markdown(blocks)
+
+
+def answers(result: AsFound, system: System) -> list[Block]:
+    """Return the table of answers, their reasons and what they rest on, as blocks of a report."""
+    table = shown_table(result, system)
+    rows = tuple(tuple(map(_cell, row)) for row in table.itertuples(index=False))
+    return [
         Heading(2, "Answers"),
         Table(tuple(table.columns), rows),
         *_listed("Reasons", [f"{place}: {why}" for place, why in _reasons(result.found)]),
         *_listed("The timbers that day", _moistures(result)),
         *_listed("Readings set aside", result.problems),
-        *_by_hand(result, system),
-        *_listed("What this rests on", _settings(result, system)),
     ]
-    return to_markdown(blocks)
 
 
 SPENT = (
@@ -208,7 +215,8 @@ def tightest(result: AsFound) -> Found:
     return min(moving or result.found, key=lambda one: one.gap - one.least)
 
 
-def _by_hand(result: AsFound, system: System) -> list[Block]:
+def by_hand(result: AsFound, system: System) -> list[Block]:
+    """Return the tightest gap followed by hand, as blocks of a report."""
     one = tightest(result)
     today = one.today
     limits = Table(

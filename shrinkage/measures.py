@@ -174,9 +174,14 @@ def _rows(text: str, name: str) -> Iterator[tuple[int, dict[str, str] | str]]:
     if not lines:
         raise ShrinkageError(f"{name}: nothing in it; accepted: columns {', '.join(HEADS)}")
     first = lines[0][1]
-    mark = next((mark for mark in (",", ";", "\t") if mark in first), ",")
+    mark = mark_of(first)
     columns = _columns(_cells(first, mark) or [first], f"{name} row {lines[0][0]}")
     return ((number, _row(line, mark, columns)) for number, line in lines[1:])
+
+
+def mark_of(text: str) -> str:
+    """Return the mark that parts the columns of a first row: comma, else semicolon, else tab."""
+    return next((mark for mark in (",", ";", "\t") if mark in text), ",")
 
 
 def _cells(line: str, mark: str) -> list[str]:
@@ -237,7 +242,7 @@ class _Reader:
         """Return one row's reading."""
         written, place = cells["value"], cells["place"]
         edge = self.edges.get(_plain(place))
-        kind = self._kind(cells.get("what", ""), written, edge)
+        kind = self._kind(cells.get("what", ""), written, edge, place)
         day = self._day(cells.get("date", ""), kind)
         warmth = cells.get("wood temperature", "")
         value = units.percent(written) if kind == "moisture" else units.length(written)
@@ -254,12 +259,12 @@ class _Reader:
             self._same_unit(written)
         return found
 
-    def _kind(self, what: str, written: str, edge: GapEdge | None) -> Kind:
+    def _kind(self, what: str, written: str, edge: GapEdge | None, place: str) -> Kind:
         if not what:
             if "%" in written:
                 return "moisture"
-            if edge is not None:
-                return "gap"
+            if edge is not None or place.split(",")[0].lower() not in self.job.timber:
+                return "gap"  # or meant for one: the place is what is wrong with it
         kind = KINDS.get(what.lower())
         if kind is None:
             raise ShrinkageError(f"what: {what!r}; accepted: {', '.join(KINDS)}")

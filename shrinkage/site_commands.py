@@ -103,9 +103,7 @@ def _write(answer: Order, held: Compared, args: argparse.Namespace, problems: li
     from shrinkage.found_card import write_found
     from shrinkage.found_sheet import terminal
 
-    # Gaps of this file only; moistures of the log too, as far as they are fresh.
-    metered = [entry for entry in held.logged if entry.kind == "moisture"]
-    result = as_found(answer, [*metered, *held.again, *held.new], system=args.units)
+    result = as_found(answer, held.given, system=args.units)
     problems += result.problems
     written = write_found(result, args.out, args.units, args.force)
     return f"{terminal(result, args.units)}\n\nWritten: {', '.join(map(str, written))}"

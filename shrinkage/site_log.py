@@ -272,6 +272,12 @@ class Compared:
     again: tuple[Entry, ...]
     problems: tuple[str, ...]
 
+    @property
+    def given(self) -> tuple[Entry, ...]:
+        """The readings that were given and stand, with the moistures logged before."""
+        metered = [entry for entry in self.logged if entry.kind == "moisture"]
+        return (*(one for one in metered if one not in self.again), *self.again, *self.new)
+
 
 def compare(entries: Iterable[Entry], path: str | Path) -> Compared:
     """Hold readings against a log before they are added to it.
