@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from shrinkage.climate import EMC_SOURCE, AirYear, emc
-from shrinkage.errors import RangeWarning, ShrinkageError
+from shrinkage.errors import RangeWarning, ShrinkageError, quoted, shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -42,6 +42,10 @@ _OTHER = re.compile(
 _TEMP_UNITS = {"c": "C", "degc": "C", "celsius": "C", "f": "F", "degf": "F", "fahrenheit": "F",
                "k": "K", "kelvin": "K"}  # fmt: skip
 _HUMID_UNITS = {"%": "%", "percent": "%", "pct": "%", "fraction": "fraction", "0-1": "fraction"}
+
+
+LARGEST_BYTES = 20_000_000
+"""Ten years of hours take about a fifth of this."""
 
 
 def read_series(path: str | Path) -> pd.DataFrame:
@@ -81,7 +85,13 @@ def _table(path: Path) -> tuple[list[str], pd.DataFrame]:
     """Return the header and the cells as text, each row labelled with its line in the file."""
     import pandas as pd
 
+    regular(path)
     try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise ShrinkageError(
+                f"air series {path}: over {LARGEST_BYTES // 1_000_000} MB; accepted: up to some "
+                "years of hours"
+            )
         with path.open(encoding="utf-8-sig", newline="") as file:
             reader = csv.reader(file, skipinitialspace=True)
             rows = [(reader.line_num, row) for row in reader if "".join(row).strip() or row[1:]]
@@ -106,6 +116,14 @@ def _table(path: Path) -> tuple[list[str], pd.DataFrame]:
     lines = [line for line, _ in cells]
     # Columns by position: two of one name must not become one.
     return header, pd.DataFrame([row for _, row in cells], lines, range(len(header)), dtype=str)
+
+
+def regular(path: Path) -> None:
+    """Refuse what is there but no file: a device may have no end, a pipe no beginning."""
+    if path.exists() and not path.is_file():
+        raise ShrinkageError(
+            f"air series {path}: cannot be read as CSV or weather file: a folder or a device"
+        )
 
 
 def missing(path: Path) -> str:
@@ -137,8 +155,8 @@ def _columns(path: Path, header: list[str]) -> dict[str, int]:
     for kind, (what, _) in _KINDS.items():
         if not found[kind]:
             raise ShrinkageError(
-                f"air series {path}: header {', '.join(header)} has no {what} column; "
-                f"accepted: {ACCEPTED_HEADER}"
+                f"air series {path}: header {', '.join(map(shown, header[:20]))} has no {what} "
+                f"column; accepted: {ACCEPTED_HEADER}"
             )
         if len(found[kind]) > 1:
             names = " and ".join(repr(header[place]) for place in found[kind])
@@ -155,7 +173,7 @@ def _unit(path: Path, column: str, known: dict[str, str]) -> str:
     if len(units) != 1:
         what = f"several units, {' and '.join(sorted(units))}" if units else "no unit"
         raise ShrinkageError(
-            f"air series {path}: column {column!r} has {what}; accepted: {ACCEPTED_HEADER}"
+            f"air series {path}: column {quoted(column)} has {what}; accepted: {ACCEPTED_HEADER}"
         )
     return units.pop()
 
@@ -167,7 +185,7 @@ def _numbers(path: Path, column: pd.Series[str]) -> pd.Series[float]:
     if (bad := numbers[~np.isfinite(numbers)]).size:
         line = bad.index[0]
         raise ShrinkageError(
-            f"air series {path} line {line}: {column.name} is {column[line]!r}; "
+            f"air series {path} line {line}: {shown(column.name)} is {quoted(column[line])}; "
             f"accepted: a number ({bad.size} such row(s))"
         )
     return numbers.astype(float)
@@ -184,8 +202,8 @@ def _humidity(path: Path, column: pd.Series[str]) -> pd.Series[float]:
     unit, rh = _unit(path, str(column.name), _HUMID_UNITS), _numbers(path, column)
     if unit == "%" and len(rh) and 0.0 <= rh.min() and rh.max() <= 1.0:
         raise ShrinkageError(
-            f"air series {path}: column {column.name!r} is nowhere above 1 %; accepted: percent, "
-            "or 'fraction' in the header"
+            f"air series {path}: column {quoted(column.name)} is nowhere above 1 %; accepted: "
+            "percent, or 'fraction' in the header"
         )
     return (rh * 100.0 if unit == "fraction" else rh).rename("rh_percent")
 
@@ -206,18 +224,20 @@ def _dates(path: Path, text: pd.Series[str]) -> pd.DatetimeIndex:
         dates = pd.to_datetime(text, errors="coerce", format="ISO8601")
     except ValueError:
         raise ShrinkageError(
-            f"air series {path}: dates of several time zones, such as {text.iloc[0]!r} and "
-            f"{text.iloc[-1]!r}; accepted: one zone throughout, or none"
+            f"air series {path}: dates of several time zones, such as {quoted(text.iloc[0])} and "
+            f"{quoted(text.iloc[-1])}; accepted: one zone throughout, or none"
         ) from None
     if dates.isna().any():
         line = text.index[dates.isna()][0]
         raise ShrinkageError(
-            f"air series {path} line {line}: date is {text[line]!r}; "
+            f"air series {path} line {line}: date is {quoted(text[line])}; "
             "accepted: year first, such as 2025-01-31 or 2025-01-31 14:00"
         )
     if dates.duplicated().any():
         line = text.index[dates.duplicated()][0]
-        raise ShrinkageError(f"air series {path} line {line}: date {text[line]!r} comes twice")
+        raise ShrinkageError(
+            f"air series {path} line {line}: date {quoted(text[line])} comes twice"
+        )
     return pd.DatetimeIndex(dates)
 
 

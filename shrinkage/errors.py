@@ -34,5 +34,13 @@ def quoted(value: object, longest: int = 60) -> str:
     return text if len(text) <= longest else text[: longest - 3] + "..."
 
 
+def shown(key: object) -> str:
+    """Return a name for a message: positions in a list from 1, odd or long names quoted."""
+    if isinstance(key, int):
+        return f"{key + 1}"
+    text = str(key)
+    return text if len(text) <= 60 and text.isprintable() else quoted(text)
+
+
 class RangeWarning(UserWarning):
     """A value lies outside the range its source covers; the answer is an extrapolation."""

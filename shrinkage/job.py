@@ -63,7 +63,7 @@ class AirSpec(Spec):
     place: OneLine | None = None
     series: OneLine | None = None
     room: Annotated[
-        Annotated[str, Tag(BRANCHES[0])] | Annotated[RoomAir, Tag(BRANCHES[1])],
+        Annotated[OneLine, Tag(BRANCHES[0])] | Annotated[RoomAir, Tag(BRANCHES[1])],
         Discriminator(lambda value: BRANCHES[isinstance(value, (dict, RoomAir))]),
     ] = "from outdoors"
 
@@ -90,7 +90,7 @@ class SpeciesSpec(Spec):
 class TimberSpec(Spec):
     """One timber by its role."""
 
-    species: str
+    species: Name
     section: Section
     heart: HeartAt = Heart("unknown")
     moisture: Moisture = None
@@ -132,7 +132,7 @@ class CoveringSpec(Spec):
     thickness: Length
     dries: AnyPercent = 0.0
     swells_back: AnyPercent = 0.0
-    species: str | None = None
+    species: Name | None = None
     heart: HeartAt = Heart("flat")
     moisture: Moisture = 12.0
 

@@ -136,7 +136,7 @@ Role = Literal["post", "plate", "rafter", "girt", "sill", "tie", "purlin"]
 Day = Annotated[date, BeforeValidator(read_day)]
 HeartAt = Annotated[Heart, BeforeValidator(_heart)]
 Moisture = Annotated[float | None, BeforeValidator(_moisture)]
-OneLine = Annotated[str, AfterValidator(_one_line)]
+OneLine = Annotated[str, Field(max_length=300), AfterValidator(_one_line)]
 Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_one_line)]
 
 

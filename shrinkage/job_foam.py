@@ -34,6 +34,8 @@ def _load_in(kind: str, most: float, has_zero: bool = False) -> BeforeValidator:
     return BeforeValidator(read)
 
 
+MOST_POINTS = 500
+"""A data sheet gives a dozen points of its curve."""
 _IN = {"pressure": "kPa", "density": "kg/m3", "force": "N", "volume": "L"}
 
 
@@ -41,6 +43,8 @@ def _curve(value: Any) -> Curve:
     accepted = 'points of strain and stress, such as [["5 %", "20 kPa"], ["10 %", "25 kPa"]]'
     if not isinstance(value, list) or not all(isinstance(p, list) and len(p) == 2 for p in value):
         raise ShrinkageError(f"curve: cannot read {value!r}; accepted: {accepted}")
+    if len(value) > MOST_POINTS:
+        raise ShrinkageError(f"curve: {len(value)} points; accepted: up to {MOST_POINTS}")
     strains = tuple(units.percent(point[0], "curve strain") / 100 for point in value)
     stresses = tuple(units.load(point[1], "pressure", "curve stress") for point in value)
     return Curve(strains, stresses)

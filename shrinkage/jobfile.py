@@ -15,7 +15,7 @@ from typing import Any
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
-from shrinkage.errors import ShrinkageError, quoted
+from shrinkage.errors import ShrinkageError, quoted, shown
 from shrinkage.job import BRANCHES, Job
 
 LARGEST_BYTES = 200_000
@@ -191,13 +191,6 @@ def where(source: Source, keys: tuple[str | int, ...]) -> str:
     dotted = ".".join(map(shown, keys)) or "job"
     line = find_line(source.text, keys)
     return f"{source.name}{f' line {line}' if line else ''}: {dotted}"
-
-
-def shown(key: str | int) -> str:
-    """Return a key for a message: list positions from 1, odd names quoted."""
-    if isinstance(key, int):
-        return f"{key + 1}"
-    return key if len(key) <= 60 and key.isprintable() else quoted(key)
 
 
 def _explain(problem: Any, source: Source) -> str:

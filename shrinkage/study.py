@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from shrinkage.errors import ShrinkageError, quoted
-from shrinkage.jobfile import read_toml, shown
+from shrinkage.errors import ShrinkageError, quoted, shown
+from shrinkage.jobfile import read_toml
 
 MOST_VARIANTS = 5_000_000
 EVERY = "*"
@@ -98,7 +98,7 @@ def read_study(path: str | Path) -> Study:
     draws = raw.get("draws", 0)
     if not isinstance(draws, int) or not (draws == 0 or 16 <= draws <= 2**20):
         raise ShrinkageError(f"{path}: draws {quoted(draws)}; accepted: 0, or 16 to {2**20}")
-    if not job.isprintable():
+    if not job.isprintable() or len(job) > 300:
         raise ShrinkageError(f"{path}: job {quoted(job)}; accepted: the name of a file")
     at = path.parent / job
     try:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import datetime as dt
 import json
+import math
 import random
 import re
 import string
@@ -125,7 +126,7 @@ def _scale(tree: Tree, at: Path, rng: random.Random) -> None:
                            "L", "psf", "kg/m3", "'", '"'))  # fmt: skip
         changed = re.sub(r"\d+(\.\d+)?", lambda m: f"{float(m[0]) * by:f}", value)
         _put(tree, at, rng.choice((changed, re.sub(r"[a-zA-Z%]+$", unit, value))))
-    elif isinstance(value, (int, float)):
+    elif isinstance(value, (int, float)) and math.isfinite(value):
         _put(tree, at, rng.choice((value * by, int(min(value * by, 1e300)), str(value))))
     elif isinstance(value, dt.date):
         far = rng.choice((-400, -30, 30, 400, 4000, 40_000, 400_000))
