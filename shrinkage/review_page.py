@@ -7,6 +7,7 @@ is computed here: the page edits a job, asks the order, the draws and the driver
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -18,7 +19,7 @@ from shrinkage import joint_drawing, joint_svg, svg_charts, units
 from shrinkage import review_figures as rf
 from shrinkage.allowance import Allowance
 from shrinkage.blocks import from_markdown
-from shrinkage.chance import Chance, chance
+from shrinkage.chance import Chance, of_sample
 from shrinkage.controls import AS_IN_JOB, TextBox, choice, job_box, slide
 from shrinkage.downloads import Downloads
 from shrinkage.drivers import Driver, from_draws
@@ -31,7 +32,7 @@ from shrinkage.order import Order, order
 from shrinkage.pickers import JobChooser
 from shrinkage.review import at_least, load_text, percent, review_writers
 from shrinkage.review_html import write_html
-from shrinkage.sampled import plan, through_time
+from shrinkage.sampled import Sample, plan, sample, through_time
 from shrinkage.section import HEART_KINDS
 from shrinkage.spread import kept_points, spread_of
 from shrinkage.stack_table import stack_html
@@ -107,6 +108,7 @@ class ReviewPage(LivePage):
         self.answer: Order | None = None
         self.found: Chance | None = None
         self.drivers: list[Driver] = []
+        self._known: tuple[Any, ...] | None = None
         self._hold = False
         self.chooser = JobChooser()
         if job is not None:
@@ -200,11 +202,13 @@ class ReviewPage(LivePage):
         document = check_job(changed(self.raw, self._values()), source)
         answer = order(document)
         eave = self._eave(answer)
-        spread = spread_of(document.job, document.source)
-        made = plan(eave.joint, eave.foam, answer.frame.rules, spread)
-        points = kept_points(len(made.inputs), spread.seed, self.draws)
-        self.found = chance(eave, answer.frame.rules, spread, points=points,
-                            filling=answer.frame.filling)  # fmt: skip
+        # What the certainty asked for does not change: the draws, and what is drawn of them.
+        settled = {**self._values(), "spread.certainty": None, "wall": self.controls["wall"].value}
+        known = (self.taken, settled)
+        if known != self._known:
+            self._known = None  # until all of it is there
+        drawn = self._draws(answer, eave, document)
+        self.found = of_sample(eave, drawn, answer.frame.filling)
         self.answer, self.eave = answer, eave
         self._hold = True
         try:
@@ -212,7 +216,17 @@ class ReviewPage(LivePage):
         finally:
             self._hold = False
         self._show(document)
+        self._known = known
         self.files.forget()
+
+    def _draws(self, answer: Order, eave: Allowance, document: Document) -> Sample:
+        """Return the joint's draws, those that are there if nothing has changed them."""
+        spread = spread_of(document.job, document.source)
+        made = plan(eave.joint, eave.foam, answer.frame.rules, spread)
+        if self._known is not None and self.found is not None:
+            return replace(self.found.sample, plan=made)
+        points = kept_points(len(made.inputs), spread.seed, self.draws)
+        return sample(made, points=points)
 
     def _another(self) -> None:
         """Fit the controls to another job."""
@@ -270,16 +284,16 @@ class ReviewPage(LivePage):
         answer, found, eave = self.answer, self.found, self.eave
         assert answer is not None and found is not None
         self.system: System = document.job.units
-        wall = next(x for x in document.job.wall if x.name == self.controls["wall"].value)
-        drawing = joint_drawing.eave(answer.frame, wall, eave, self.system)
-        self.parts = {"eave": captioned("eave", joint_svg.pictures(drawing), drawing.words)}
-        self.parts["time"] = self._through_time()
-        self.parts["touching"] = ""
+        if self._known is None:
+            wall = next(x for x in document.job.wall if x.name == self.controls["wall"].value)
+            drawing = joint_drawing.eave(answer.frame, wall, eave, self.system)
+            eaves = captioned("eave", joint_svg.pictures(drawing), drawing.words)
+            self.parts = {"eave": eaves, "time": self._through_time(), "touching": ""}
+            self.panes["stack"].value = stack_html(eave, self.system)
+            self.panes["sheet"].value = _sheet(joint_sheet(eave, self.system))
         self.parts["drivers"] = self._driver_bars()
         self._draw_touching(eave.gap)
-        self.panes["stack"].value = stack_html(eave, self.system)
         self.panes["words"].value = self._said(self.system)
-        self.panes["sheet"].value = _sheet(joint_sheet(eave, self.system))
 
     def _through_time(self) -> str:
         """Return the gap through time with its band."""

@@ -126,6 +126,34 @@ def test_gap_slider_shades_the_touching_side(page):
     assert page.found.sample is drawn  # nothing was drawn again
 
 
+def test_certainty_draws_nothing_again_and_says_the_same(page, workshop_path):
+    before = page.found.sample.needed
+    page.controls["certainty"].value = 80
+    assert page.found.sample.needed is before
+    page.controls["plate.moisture"].value = "wet"  # a mistake on the way
+    page.controls["plate.moisture"].value = ""
+    afresh = ReviewPage(workshop_path, draws=DRAWS)
+    afresh.controls["species_spread"].value = 25
+    afresh.controls["certainty"].value = 80
+    afresh.controls["species_spread"].value = 15
+    assert afresh.found.sample.needed is not before
+    assert (page.found.gap, page.found.worst) == (afresh.found.gap, afresh.found.worst)
+    assert page.found.gap == pytest.approx(np.quantile(before, 0.8))
+    for name, pane in page.panes.items():
+        assert pane.value == afresh.panes[name].value
+
+
+def test_draws_follow_everything_but_the_certainty(page):
+    before = page.found.sample.needed
+    page.controls["species_spread"].value = 25
+    after = page.found.sample.needed
+    assert not np.array_equal(before, after)
+    page.controls["wall"].value = "north"
+    assert page.found.answer.joint.name == "north, top"
+    assert page.found.sample.plan.joint.name == "north, top"
+    assert "Joint: north, top" in page.panes["sheet"].value
+
+
 def test_a_mistake_is_shown_and_the_answer_kept(page):
     before = page.panes["picture"].value
     page.controls["plate.moisture"].value = "wet"
