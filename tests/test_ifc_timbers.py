@@ -274,6 +274,7 @@ def test_a_rectangle_drawn_by_its_corners(tmp_path, indexed, turn):
         CORNERS[:4],  # left open
         [*CORNERS[:2], (80, 95), (-60, 95), CORNERS[0]],  # leaning
         [*CORNERS[:2], (60, 95), (-60, 95), CORNERS[0]],  # tapering
+        [*CORNERS[:3], (-60, 95), CORNERS[0]],  # square at two corners only
         [*CORNERS[:2], (70, 50), (20, 95), (-70, 95), CORNERS[0]],  # a corner off
         [(0, 0)] * 5,
     ],
@@ -382,6 +383,18 @@ def test_quantity_in_another_unit_than_the_body(tmp_path):
     timber = model.box("IfcMember", 140, 190, 4000, z=LEVEL, PredefinedType="RAFTER")
     model.quantity(timber, 4.0)
     assert "length 4000 mm by its body, 4 mm by its quantities" in model.row(tmp_path)["why"]
+
+
+def test_quantities_that_leave_a_question(tmp_path):
+    """Two lengths are not chosen between, and a unit other than the project's is not read."""
+    model = Model()
+    timber = model.box("IfcMember", 140, 190, 4000, z=LEVEL, PredefinedType="RAFTER")
+    model.quantity(timber, 3900)
+    model.quantity(timber, 3950, "BaseQuantities")
+    assert "lengths 3900 and 3950 mm" in model.row(tmp_path)["why"]
+    length = model.file.by_type("IfcQuantityLength")[0]
+    length.Unit = model.file.by_type("IfcSIUnit")[0]
+    assert "its length quantity has a unit of its own" in model.row(tmp_path)["why"]
 
 
 def odd_bodies():
