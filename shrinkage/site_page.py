@@ -13,8 +13,9 @@ from typing import Any
 
 import ipywidgets as w
 
+from shrinkage import units
 from shrinkage.blocks import Bullets, Heading
-from shrinkage.controls import TextBox, choice, length_box
+from shrinkage.controls import TextBox, choice
 from shrinkage.downloads import Downloads
 from shrinkage.errors import ShrinkageError
 from shrinkage.export import Writer
@@ -40,6 +41,10 @@ from shrinkage.widgets import LivePage, beside, cautions, message
 
 HEAD = "date,place,value"
 TEMPLATE = "gaps.csv"
+SPACED = (
+    "<style>.sk-site :is(td, th) { padding: .1em .6em; text-align: left; white-space: nowrap; } "
+    ".sk-site td:nth-child(2) { white-space: normal; } .sk-site .wide { overflow-x: auto; }</style>"
+)
 
 
 class SitePage(LivePage):
@@ -96,7 +101,8 @@ class SitePage(LivePage):
             "text": rows,
             "log": TextBox("log", value=str(log or ""), hint="the log beside the job"),
         }
-        self.edge, self.gap = choice("edge", []), length_box("gap found", hint="9/16 in", zero=True)
+        self.edge = choice("edge", [], tip="of a single gap")
+        self.gap = TextBox("gap found", units.length, hint="9/16 in", tip="of a single gap")
         self.upload = w.FileUpload(accept=".csv,.txt", description="load a CSV")
         self.logged = w.HTML()
         self.files = Downloads((*FILES, TEMPLATE), self._writers)
@@ -178,6 +184,7 @@ class SitePage(LivePage):
         self._path = self.controls["job"].value
         self.order = order(read_job(self._path))
         self.edge.options = [edge.place for edge in gap_edges(self.order)]
+        self.edge.index = 0 if self.edge.options else None
 
     def _update(self) -> None:
         if self.order is None:
@@ -198,9 +205,14 @@ class SitePage(LivePage):
         self.held = held
         self.files.forget()
         system = self._system or self.order.frame.job.units
-        self.panes["answers"].value = elements(answers(self.answer, system))
-        self.panes["sheet"].value = elements(by_hand(self.answer, system))
+        self.panes["answers"].value = _spaced(elements(answers(self.answer, system)))
+        self.panes["sheet"].value = _spaced(elements(by_hand(self.answer, system)))
 
 
 def _no_answer(_path: Path) -> None:
     raise ShrinkageError("no answer yet to make files of")
+
+
+def _spaced(html: str) -> str:
+    """Return a report's elements with room between the columns of its tables."""
+    return f'<div class="sk-site">{SPACED}{html}</div>'
