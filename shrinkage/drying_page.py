@@ -21,6 +21,9 @@ MONTH = 365.0 / 12
 PAGE = replace(drying.SLIDER, max_step=31.0)
 """One step a month once the first weeks are over: within 0.2 points of moisture and 0.6 % of the
 movement, which a picture does not show."""
+LONG = 6
+"""Years dried at a time."""
+SERIES = ("mean", "surface", "core", "radial", "tangential", "lost", "snapshots")
 BOARD_MM = (5.5 * MM_PER_INCH, 1.0 * MM_PER_INCH)
 
 
@@ -43,6 +46,7 @@ class DryingPage(LivePage):
         super().__init__()
         self.system = system
         self.dried: drying.Drying | None = None
+        self._case: tuple[Any, ...] = ()
         self.air = ClimatePicker("Madison, WI")
         self.controls = self._controls()
         self.panes = {"picture": w.HTML()}
@@ -80,10 +84,17 @@ class DryingPage(LivePage):
         species = catalogue()[get["species"]]
         airs = self.air.years()
         days = np.arange(12 * get["years"] + 1) * MONTH
-        heated = min(get["yard"], 12 * get["years"]) * MONTH
+        # Later years do not change the ones before: one answer serves every length it covers.
+        most = LONG * -(-get["years"] // LONG)
+        yard = min(get["yard"], 12 * most) * MONTH
         open_after = [face for face in drying.FACES if face not in get["covered"]]
-        self.dried = _dry(species, (width, depth), float(get["green"]), open_after, days, heated,
-                          airs)  # fmt: skip
+        of_air = [np.append(air.emc, () if air.temp is None else air.temp).tolist() for air in airs]
+        case = (species, (width, depth), float(get["green"]), open_after, most, yard, of_air)
+        if case != self._case:
+            every = np.arange(12 * most + 1) * MONTH
+            self._case, self._whole = case, _dry(*case[:4], every, yard, airs)
+        self.dried = _first(self._whole, len(days))
+        heated = min(yard, float(days[-1]))
         self.marks = {"panels on, heated": heated}
         self.size = (width, depth)
         self.wood = species
@@ -147,6 +158,14 @@ class DryingPage(LivePage):
         return " ".join(parts)
 
 
+def _first(whole: drying.Drying, count: int) -> drying.Drying:
+    """Return an answer with snapshots cut to its first dates."""
+    assert whole.snapshots is not None
+    cut = {name: getattr(whole, name)[:, :count] for name in SERIES}
+    state = replace(whole.state, moisture=whole.snapshots[:, count - 1])
+    return replace(whole, days=whole.days[:count], state=state, **cut)
+
+
 def _dry(
     species: Species, size: tuple[float, float], green: float, open_after: list[str], days: Any,
     heated: float, airs: tuple[AirYear, AirYear],
@@ -175,7 +194,7 @@ def _dry(
     second = drying.dry(of(open_after), room, first.state, after, start=heated, **how)
     joined = {
         name: np.concatenate([getattr(first, name), getattr(second, name)], axis=1)
-        for name in ("mean", "surface", "core", "radial", "tangential", "lost", "snapshots")
+        for name in SERIES
     }
     return drying.Drying(
         days=np.concatenate([first.days, second.days]),

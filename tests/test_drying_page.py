@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from shrinkage import drying_page
 from shrinkage.calendar import BANDS, USUAL
 from shrinkage.drying_page import BOARD_MM, DryingPage
 from shrinkage.species import catalogue
@@ -44,14 +45,49 @@ def test_month_only_looks(page: DryingPage) -> None:
     assert page.dried is dried
 
 
+def test_years_shown_dry_nothing_again_and_answer_as_afresh(
+    page: DryingPage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = []
+    monkeypatch.setattr(drying_page, "_dry", lambda *_args: asked.append(_args))
+    page.controls["years"].value = 3
+    assert not asked and page.dried is not None
+    monkeypatch.undo()
+    assert len(page.dried.days) == 37 and page.dried.days[-1] == pytest.approx(3 * 365)
+    yard = 6 * drying_page.MONTH
+    wood, (out, room) = catalogue()["pine, eastern white"], page.air.years()
+    alone = drying_page._dry(
+        wood, (203.2, 203.2), 80.0, ["left", "bottom", "top"], page.dried.days, yard, (out, room)
+    )
+    for name in drying_page.SERIES:
+        assert_allclose(getattr(page.dried, name), getattr(alone, name), rtol=1e-12, atol=1e-12)
+    assert_allclose(page.dried.state.moisture, alone.state.moisture, rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("control", "value"),
+    [("species", "oak, white"), ("section", "6 x 10 in"), ("covered", ()), ("green", 120),
+     ("place", "Denver, CO"), ("yard", 0), ("years", 7)],
+)  # fmt: skip
+def test_what_changes_the_drying_dries_again(page: DryingPage, control: str, value: object) -> None:
+    before = page.dried
+    page.controls[control].value = value
+    assert page.dried is not None and before is not None
+    assert not np.array_equal(page.dried.mean[:, :70], before.mean[:, :70]) or control == "years"
+    assert len(page.dried.days) == 12 * page.controls["years"].value + 1
+
+
 def test_wrong_section_keeps_the_last_answer(page: DryingPage) -> None:
     dried, picture = page.dried, page.panes["picture"].value
     page.controls["section"].value = "8 by 8"
-    assert "cannot read" in page.controls["section"].wrong and "Not read yet: section" in page.note.value
+    assert (
+        "cannot read" in page.controls["section"].wrong
+        and "Not read yet: section" in page.note.value
+    )
     assert page.dried is dried and page.panes["picture"].value == picture
-    assert ("sk-old" in page.panes["picture"]._dom_classes)
+    assert "sk-old" in page.panes["picture"]._dom_classes
     page.controls["section"].value = "8 x 8 in"
-    assert not ("sk-old" in page.panes["picture"]._dom_classes)
+    assert "sk-old" not in page.panes["picture"]._dom_classes
 
 
 def test_month_stays_within_the_years_shown(page: DryingPage) -> None:
