@@ -69,6 +69,12 @@ class Brace:
                 f"brace: angle {math.degrees(self.angle):.1f} deg; accepted: 15 to 75 deg from "
                 "level"
             )
+        for face, peg in ((self.post, self.post_peg), (self.beam, self.beam_peg)):
+            if peg > face.size:
+                raise ShrinkageError(
+                    f"brace: peg {peg:.1f} mm behind the face of the {face.timber.role}; accepted: "
+                    f"0 to its {face.side}, {face.size:.1f} mm"
+                )
         least = self.brace.depth / 2 / math.sin(self.angle)
         if not least < self.leg < math.inf:
             raise ShrinkageError(

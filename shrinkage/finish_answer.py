@@ -63,6 +63,9 @@ class Wood:
         """Return the face a finish meets, its share read from where the timber is held."""
         timber = self.timber(spec.timber)
         if spec.moisture is not None:
+            if spec.since != "panels on":
+                raise ShrinkageError(f"moisture with since {spec.since!r}; accepted: either: a "
+                                     "reading on the day, or the day in the calendar")  # fmt: skip
             note = f"metered {spec.moisture:g} % on the day the finish goes in"
             timber = replace(timber, moisture=spec.moisture, course=None, moisture_note=note)
         size = timber.width if spec.side == "width" else timber.depth

@@ -112,6 +112,11 @@ def test_words_that_are_no_choice_are_named(text, key):
         ('housing = "1/2 in"', 'held_by = "pegs"', r"finish\.shoulder\.1: held_by pegs without"),
         ('housing = "1/2 in"', 'housing = "-1 in"', r"finish\.shoulder\.1\.housing: '-1 in'"),
         ('held = "far face"', 'since = "foamed"', r"finish\.trim\.1: since 'foamed' without"),
+        (
+            'moisture = "20 %"',
+            'moisture = "20 %"\nsince = "heated"',
+            "moisture with since 'heated'",
+        ),
         ('held = "far face"', 'held = "-2 in"', r"finish\.trim\.1\.held: cannot read '-2 in'"),
         ('name = "stool"', 'name = "stool"\ntimber = "purlin"', r"no \[timber\.purlin\]"),
         ('name = "girt in post"', 'name = "t"\nthickness = "9 in"', r"tenon of the girt: a piece"),

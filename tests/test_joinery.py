@@ -157,6 +157,7 @@ def test_steps_work_the_amounts():
         (lambda: braced(angle=10.0), r"angle 10\.0 deg; accepted: 15 to 75"),
         (lambda: braced(leg=90.0), r"leg 90\.0 mm; accepted: more than 99\.0 mm"),
         (lambda: braced(post_peg=-1.0), "post peg -1 mm; accepted: 0 or more"),
+        (lambda: braced(beam_peg=241.0), r"peg 241\.0 mm behind the face of the wood; accepted: 0"),
         (lambda: find("ironbark tree"), "species 'ironbark tree' is not known"),
     ],
 )  # fmt: skip
