@@ -2,9 +2,9 @@
 
 Run with ``python benchmarks/bench_spread.py [--save]``; ends with status 1 where a limit is
 missed. Each contender runs in a process of its own, so that its memory is its own. openturns and
-chaospy are used where they are installed. All draw the same inputs: per member R and T of the piece (partly
-shared, correlated), the weight of R, the moisture on the day; one section factor, two ends of the
-year. All compute the closure at the driest month.
+chaospy are used where they are installed. All draw the same inputs: per member R and T of the
+piece (partly shared, correlated), the weight of R, the moisture on the day; one section factor,
+two ends of the year. All compute the closure at the driest month.
 """
 
 from __future__ import annotations
