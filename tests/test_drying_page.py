@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from shrinkage import drying_page
+from shrinkage import drying, drying_page
 from shrinkage.calendar import BANDS, USUAL
 from shrinkage.drying_page import BOARD_MM, DryingPage
 from shrinkage.species import catalogue
@@ -130,3 +131,18 @@ def test_never_heated_within_the_years_shown(page: DryingPage) -> None:
     page.controls["yard"].value = 36
     assert page.dried is not None
     assert len(page.dried.days) == 13 and (np.diff(page.dried.days) > 0).all()
+
+
+def test_coarse_steps_of_the_page_are_near_the_default_ones(page: DryingPage) -> None:
+    # The least kind of the three cases behind the words at PAGE: no yard, so a sudden change of
+    # air. The finer answer is the solver's own, itself checked against Crank's series.
+    wood, airs = catalogue()["oak, white"], page.air.years()
+    days = np.arange(25) * drying_page.MONTH
+    args = (wood, (203.2, 254.0), 78.0, ["bottom", "top"], days, 0.0, airs)
+    coarse = drying_page._dry(*args)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drying_page, "PAGE", replace(drying.DEFAULT, max_step=5.0))
+        fine = drying_page._dry(*args)
+    assert_allclose(coarse.mean, fine.mean, atol=0.5)
+    most = fine.dried.max(axis=1, keepdims=True)
+    assert np.abs((coarse.dried - fine.dried) / most).max() < 0.02
