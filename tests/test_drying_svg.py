@@ -80,6 +80,7 @@ def test_tones_cover_the_section_and_darken_with_moisture(dried):
         shades.append((float(tone.get("data-from")), int(tone.get("fill")[1:3], 16)))
         for ring in tone.get("d").strip("MZ").split("ZM"):
             x, y = places(ring).T
+            assert (x[0], y[0]) == (x[-1], y[-1])  # every hole closed by itself
             area += 0.5 * float(np.dot(x, np.roll(y, 1)) - np.dot(y, np.roll(x, 1)))
     assert_allclose(abs(area), (right - left) * (bottom - top), rtol=0.01)  # holes turn backwards
     assert len(shades) >= 3
