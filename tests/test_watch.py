@@ -324,3 +324,32 @@ def test_a_place_is_known_by_panel_edge_and_by_joint(dated):
     by_joint = subject_of(dated, Spread(), entry("2028-03-01", "gap", "south, top", 20.0))
     assert by_edge.joint == by_joint.joint
     assert by_edge.base == by_joint.base > 0
+
+
+def test_known_is_of_the_weighted_draws(dated):
+    """All weight on draws that dry faster than usual: nothing slower is left."""
+    from shrinkage.watch_known import known
+
+    _, subjects, _ = sorted_readings(dated, Spread(), LOG)
+    made = building(dated, Spread(), subjects, np.array([0, 5]))
+    z = particles.start(len(made.inputs), 512, 1)
+    fast = z[[one.key for one in made.inputs].index("drying")] > 0
+    found = particles.Posterior(z, fast / fast.sum(), (), 0, 1.0)
+    speed = next(one for one in known(made, z, found) if one.name.startswith("speed of drying"))
+    assert speed.before.low < 0.7
+    assert speed.after.low >= 1
+    assert_allclose(speed.after.high, 2.0, atol=0.05)  # the usual band ends at twice the usual
+
+
+def test_job_that_says_nothing_spreads_still_watches():
+    """All spreads at zero: the band is the reading's own error, and no draw is unknown."""
+    zero = {"species": "0 %", "along_grain": "0 %", "heart": "0 %", "rings": "0 deg",
+            "unknown_rings": "0 deg", "section_factor_low": 1.0, "green": "0 %", "moisture": "0 %",
+            "air_low": "0 %", "air_high": "0 %", "drying": 0.0, "tolerances": "0 %",
+            "foam": "0 %"}  # fmt: skip
+    answer = order(check_job(raw() | {"calendar": DATES, "spread": zero}))
+    found = watch(answer, [entry("2027-06-01", "gap", "south 1, top", 20.0, 0.8)], draws=64)
+    (gap, *_), (one,) = found.gaps, found.seen
+    assert_allclose(one.step.high - one.step.low, 2 * 1.645 * 0.8, rtol=1e-3)
+    assert_allclose(gap.after, gap.before)
+    assert found.known == ()
