@@ -62,6 +62,20 @@ def test_bodies_are_drawn_to_scale_where_they_are(which, request):
                 assert_allclose(mm, getattr(body, state), atol=0.004 * 900)
 
 
+@pytest.mark.parametrize("which", ["eave", "corner"])
+@pytest.mark.usefixtures("system")
+def test_everything_lies_on_the_paper(which, request):
+    section, large = pictures(joint_svg.pictures(request.getfixturevalue(which)[0]))
+    window = places(parts(large, "path", "window")[0].get("d"))
+    every = np.vstack([*outlines(section, "before"), *outlines(section, "after")])
+    for picture, drawn in ((section, every), (large, window)):
+        _, _, width, height = map(float, picture.get("viewBox").split())
+        assert (drawn >= 0).all() and (drawn <= (width, height)).all()
+        assert (np.ptp(drawn, axis=0) > 0.9 * np.array([width, height - 40])).any()  # and fills it
+        for text in parts(picture, "text"):
+            assert 0 < float(text.get("x")) < width and 0 < float(text.get("y")) < height
+
+
 def test_eaves_gap_can_be_measured_on_the_picture(eave):
     drawing, answer = eave
     _, large = pictures(joint_svg.pictures(drawing))
