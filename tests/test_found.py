@@ -143,6 +143,19 @@ def test_the_chance_of_touching_against_plain_draws(workshop_order, raw, answere
     assert_allclose(found.touching, chance, atol=0.01)
 
 
+def test_doubt_in_a_reading_reaches_the_chance(workshop_order):
+    """A less sure meter, and pieces that differ, touch more often for the same mean."""
+    chances = [
+        one(workshop_order, gap("east 1, left", 0.3), wet("girt", 16), *posts, draws=2**13).touching
+        for posts in (
+            [wet("post", 16)],
+            [wet("post", 16, error=5.0)],
+            [wet("post, east", 11), wet("post, west", 21)],
+        )
+    ]
+    assert chances[0] < 0.7 * min(chances[1:])
+
+
 def test_a_spline_is_the_tape_alone(workshop_order):
     """No wood moves: the chance of touching is that of the tape being wrong by the whole gap."""
     found = one(workshop_order, gap("south 2, left", 1 / 16), draws=2**14)
@@ -155,7 +168,7 @@ def test_a_spline_is_the_tape_alone(workshop_order):
     [
         (0.0, "ask the engineer", 0.0),  # touching
         (1 / 16, "ask the engineer", 0.0),  # within the tape's error of touching
-        (0.375, "trim", 0.25),
+        (0.42, "trim", 0.25),
         (0.55, "go", 0.0),
         (1.5, "go", 0.0),
         (1.52, "pack", 0.125),
@@ -163,17 +176,13 @@ def test_a_spline_is_the_tape_alone(workshop_order):
     ],
 )
 def test_answers_by_the_gap_found(workshop_order, inches, answer, by):
-    """The eave read at 19 %: it needs 0.47 in today by hand, and 1-1/2 in can be foamed.
+    """The eave read at 19 %: it needs 0.535 in today by hand, and 1-1/2 in can be foamed.
 
-    Trimmed 3/8 in: short by 0.094 in square to the roof, 1.302 times that plumb is 0.12 in, so
-    1/8 in; the least is 0.4687 in (see `test_what_still_closes_by_hand`).
+    Found 0.42 in: short by 0.115 in square to the roof, which would be 1/8 in; 1.302 times that,
+    plumb as the panel is measured, is 0.15 in, so 1/4 in.
     """
     metered = [wet(role, 19) for role in ("plate", "rafter")]
     found = one(workshop_order, gap("south 1, top", inches), *metered)
-    short = (found.least / INCH - inches) * math.hypot(10, 12) / 12
-    if answer == "trim":
-        by = math.ceil(short * 8) / 8
-        assert 0 < short <= by
     assert (found.choice.answer, found.choice.until) == (answer, None)
     assert_allclose(found.choice.by, by * INCH, atol=1e-9)
     assert found.choice.why
@@ -292,6 +301,13 @@ class TestWithDates:
         assert choice.answer == "wait" and "foamed later it does" in choice.why
         again = answered(raw | {"calendar": DATES | {"foamed": choice.until.isoformat()}})
         assert one(again, gap("south 1, top", inches)).choice.answer == "go"
+
+    def test_an_earlier_day_for_the_foam_is_no_answer(self, raw, answered):
+        """By the day planned the gap has closed to less than can be filled; that day has come."""
+        raw["calendar"] = DATES | {"foamed": "2028-04-01"}
+        raw["site"] = {"most_trim": "0 %"}
+        choice = one(answered(raw), gap("south 1, top", 13.2 / INCH)).choice
+        assert choice.answer == "ask the engineer" and choice.until is None
 
 
 def test_every_edge_with_a_gap_is_answered(workshop_order):
