@@ -86,6 +86,13 @@ def test_tenon_and_mortise_alike_keep_their_fit():
     assert any("bind" in note for note in tenon("t", Tenon(wood(SAME), wood(SAME), 38, 200)).notes)
 
 
+def test_mortise_in_either_side_of_a_square_is_the_same():
+    square = wood(width=190.0, depth=190.0)
+    found = [tenon("t", Tenon(wood(), square, 38.0, 240.0, side)).loose
+             for side in ("width", "depth")]  # fmt: skip
+    assert_allclose([a.estimate for a in found], found[0].estimate, atol=EXACT)
+
+
 def test_end_clearance_adds_to_what_opens():
     near, far = (tenon("t", Tenon(wood(), wood(), 38.0, 200.0, end_clearance=c)).short.most
                  for c in (0.0, 3.0))  # fmt: skip
