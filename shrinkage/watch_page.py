@@ -9,7 +9,7 @@ from pathlib import Path
 
 import ipywidgets as w
 
-from shrinkage.blocks import Block, Bullets, Heading, Text
+from shrinkage.blocks import Block, Bullets, Heading, Table, Text
 from shrinkage.controls import TextBox, choice
 from shrinkage.downloads import Downloads
 from shrinkage.errors import ShrinkageError
@@ -115,8 +115,8 @@ class WatchPage(LivePage):
             Bullets(tuple(answers(found, self.system))),
         ]
         self.panes["first"].value = elements(blocks)
-        self.panes["readings"].value = elements([readings_table(found, self.system)])
-        self.panes["known"].value = elements([known_table(found.known)])
+        self.panes["readings"].value = _shown(readings_table(found, self.system))
+        self.panes["known"].value = _shown(known_table(found.known))
         self.controls["gap"].options = [gap.place for gap in found.gaps]
         self._draw()
 
@@ -128,3 +128,8 @@ class WatchPage(LivePage):
         svg = gap_chart(self.answer, gap, self.system)
         words = gap_words(self.answer, gap, self.system)
         self.panes["picture"].value = captioned("watch", svg, words)
+
+
+def _shown(table: Table) -> str:
+    """Return a table in the look that all pages share."""
+    return elements([table]).replace("<table>", '<table class="sk-watch">', 1)
