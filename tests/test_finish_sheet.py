@@ -132,6 +132,14 @@ def test_mistakes_name_file_line_and_key(tmp_path, text, old, new, named):
     assert re.match(rf"{re.escape(str(path))} line \d+: ", caught.value.message)
 
 
+def test_keys_with_a_default_reach_the_calculators_too(text):
+    raw = tomllib.loads(text)
+    raw["finish"]["boards"][0]["room_at"] = "one wall"
+    raw["finish"]["tenon"][0]["depth"] = "5 in"
+    _, _, boards, _, _, tenon, _ = findings(build(check_job(raw)))
+    assert boards.boards.free_sides == 1 and tenon.joint.depth == pytest.approx(127.0)
+
+
 def test_own_species_may_be_laid(text):
     raw = tomllib.loads(text)
     raw["species"] = {"my pine": {"radial": "2 %", "tangential": "5 %", "source": "this test"}}
