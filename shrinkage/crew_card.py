@@ -99,6 +99,8 @@ class Card:
         Where to look where there are too many lines to show.
     rules : tuple of (str, str)
         What to do, by what is found.
+    smallest : float
+        Text size below which there is one line a kind [pt].
     """
 
     lines: tuple[CrewLine, ...]
@@ -108,6 +110,7 @@ class Card:
     shares: tuple[float, float, float, float] = (0.46, 0.66, 0.79, 0.92)
     otherwise: str = "read each off its order sheet"
     rules: tuple[tuple[str, str], ...] = RULES
+    smallest: float = 9.0
 
 
 def crew_card(order: Order, system: System | None = None) -> list[CrewLine]:
@@ -236,7 +239,7 @@ def _head(sheet: Axes, order: Order, card: Card, room: float) -> float:
 
 TRIED = (
     *((size, 9) for size in (24.0, 22.0, 20.0, 18.0, 16.0, 15.0, 14.0, 13.0, 12.0)),
-    *((size, 2) for size in (16.0, 14.0, 12.0, 11.0, 10.0, 9.0)),
+    *((size, 2) for size in (16.0, 14.0, 12.0, 11.0, 10.0, 9.0, 8.0, 7.0)),
 )
 """Text size [pt] and most lines of places, in the order they are tried."""
 
@@ -247,6 +250,8 @@ class _Gaps:
     def __init__(self, card: Card, room: float, height: float) -> None:
         self.room, self.card = room, card
         for self.size, most_lines in TRIED:
+            if self.size < card.smallest:
+                break
             self.rows = [self._row(line, most_lines) for line in card.lines]
             if self._height() <= height:
                 return

@@ -25,11 +25,10 @@ MESSAGE = (
 
 RULES = (
     ("GO", "It is as meant: foam it when the foam is due."),
-    ("TRIM", "Take that much off the panel's edge, straight, through its whole thickness. Measure "
-     "again before it is foamed."),
-    ("PACK", "Fix a strip of that thickness to the panel's edge: rigid foam board or other stuff "
-     "that neither dries nor swells, never wood. Foam what is left."),
-    ("WAIT", "Keep the joint open and out of the rain until that day; then measure again."),
+    ("TRIM", "Take that much off the panel's edge, straight and square. Measure again."),
+    ("PACK", "Fix a strip that neither dries nor swells, never wood, to the panel's edge; foam "
+     "what is left."),
+    ("WAIT", "Keep the joint open and dry until that day. Measure again."),
     ("STOP: CALL", "The engineer looks before anything is foamed."),
     ("Shims, blocks, spacers", "Pull them before foaming. Nothing hard stays in a gap."),
 )  # fmt: skip
@@ -59,6 +58,7 @@ def found_card(result: AsFound, system: System | None = None) -> Card:
             if one.today.joint.kind == kind:
                 key = (KINDS[kind], answer_text(one, system, fraction))
                 groups.setdefault(key, []).append(one)
+    given = {answer.split()[0].upper() for _, answer in groups} | {"STOP:", "Shims,"}
     return Card(
         lines=tuple(_line(*key, same, system) for key, same in groups.items()),
         head="CREW CARD: GAPS AS FOUND",
@@ -66,7 +66,8 @@ def found_card(result: AsFound, system: System | None = None) -> Card:
         columns=("found", "not under", "not over", "do"),
         shares=(0.44, 0.57, 0.67, 0.77),
         otherwise="read each off the list of gaps as found",
-        rules=RULES,
+        rules=tuple(rule for rule in RULES if rule[0].split()[0] in given),
+        smallest=7.0,
     )
 
 
