@@ -8,7 +8,7 @@ from typing import Any
 
 import ipywidgets as w
 
-from shrinkage import figures
+from shrinkage import joint_drawing, joint_svg
 from shrinkage.allowance import Allowance
 from shrinkage.controls import AS_IN_JOB, job_box
 from shrinkage.downloads import Downloads, order_files
@@ -89,7 +89,6 @@ class ShortcutPage(LivePage):
     def __init__(self, folder: Path | None = None) -> None:
         super().__init__()
         self.answer: Order | None = None
-        self.figure, self.section, self.joint = figures.new_figure()
         job, wood, air = (JobChooser(folder), TimberPicker(in_job=True, label="frame timbers"),
                           ClimatePicker(in_job=True))  # fmt: skip
         self.air = air
@@ -115,26 +114,27 @@ class ShortcutPage(LivePage):
         }
         document = check_job(edited(raw, changes), Source(path.name, folder=path.parent))
         answer = order(document)
-        picture, table = self._draw(answer), schedule_html(answer)
+        picture, table = drawings(answer), schedule_html(answer)
         self.panes["picture"].value, self.panes["table"].value = picture, table
         self.air.show(answer.frame.outdoors, answer.frame.room)
         self.files.forget()
         self.answer = answer
 
-    def _draw(self, answer: Order) -> str:
-        """Draw the widest eave and the widest corner of the job."""
-        parts = []
-        for kind in ("eave", "corner"):
-            found = [a for a in answer.allowances if a.joint.kind == kind]
-            if found:
-                words = self._words(answer, max(found, key=lambda allowance: allowance.needed))
-                parts.append(captioned(kind, figures.as_svg(self.figure, words), words))
-        return "".join(parts)
 
-    def _words(self, answer: Order, worst: Allowance) -> str:
-        """Draw one joint on the page's axes; return what it shows."""
-        system, axes = answer.frame.job.units, (self.section, self.joint)
-        if worst.joint.kind == "corner":
-            return figures.corner_plan(*axes, answer.frame, worst, system)
-        wall = next(x for x in answer.frame.job.wall if worst.joint.name == f"{x.name}, top")
-        return figures.eave_section(*axes, answer.frame, wall, worst, system)
+def drawings(answer: Order) -> str:
+    """Return the widest eave and the widest corner of a job, before and after, as HTML."""
+    parts = []
+    for kind in ("eave", "corner"):
+        found = [a for a in answer.allowances if a.joint.kind == kind]
+        if found:
+            drawing = _drawing(answer, max(found, key=lambda allowance: allowance.needed))
+            parts.append(captioned(kind, joint_svg.pictures(drawing), drawing.words))
+    return "".join(parts)
+
+
+def _drawing(answer: Order, worst: Allowance) -> joint_drawing.Drawing:
+    frame = answer.frame
+    if worst.joint.kind == "corner":
+        return joint_drawing.corner(frame, worst, frame.job.units)
+    wall = next(wall for wall in frame.job.wall if worst.joint.name == f"{wall.name}, top")
+    return joint_drawing.eave(frame, wall, worst, frame.job.units)
