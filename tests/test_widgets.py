@@ -9,12 +9,12 @@ import ipywidgets as w
 import pytest
 from numpy.testing import assert_allclose
 
-from shrinkage.order import order
-from shrinkage.schedule import CAUTIONS
-from shrinkage.units import show
 from shrinkage.controls import AS_IN_JOB
+from shrinkage.order import order
 from shrinkage.pickers import job_files
+from shrinkage.schedule import CAUTIONS
 from shrinkage.shortcut_page import ShortcutPage, edited
+from shrinkage.units import show
 from shrinkage.widgets import message
 
 GOOD, WRONG = 'class="sk-note"', 'class="sk-wrong"'
