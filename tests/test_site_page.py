@@ -95,6 +95,7 @@ def test_the_log_takes_what_is_answered_once(page, job, tmp_path):
     page.log()
     assert f"0 new reading(s) in {tmp_path / 'mine.site.jsonl'}" in page.logged.value
     assert [entry.place for entry in read(tmp_path / "mine.site.jsonl")[0]] == ["south 1, top"]
+    assert len((tmp_path / "mine.site.jsonl").read_bytes().splitlines()) == 1
     page.controls["log"].value = str(tmp_path / "none" / "log")
     page.log()
     assert "cannot be written" in page.logged.value
