@@ -8,7 +8,7 @@ from pathlib import Path
 
 from shrinkage.blocks import from_markdown
 from shrinkage.errors import ShrinkageError
-from shrinkage.export import write_all
+from shrinkage.export import Writer, write_all
 from shrinkage.finding import Finding
 from shrinkage.finish_answer import KINDS, findings
 from shrinkage.finish_words import defaults_taken, finding_sheet, finish_section, shared_notes
@@ -48,20 +48,21 @@ def write_finishes(
     ShrinkageError
         If the job asks for no finish, something in it is wrong, or a file cannot be written.
     """
+    return write_all(Path(folder), finish_writers(document, system), force)
+
+
+def finish_writers(document: Document, system: System | None = None) -> dict[str, Writer]:
+    """Return what writes each file of the sheet, by name; arguments as `write_finishes`."""
     frame = build(document)
     system = system or frame.job.units
     if not findings(frame):
         asked = ", ".join(f"[[finish.{kind}]]" for kind in KINDS)
         raise ShrinkageError(f"{document.source.name}: no finish or joinery; accepted: {asked}")
     text, page = sheet_text(frame, system), sheet_html(frame, system)
-    return write_all(
-        Path(folder),
-        {
-            "finishes.md": lambda path: path.write_text(text, "utf-8"),
-            "finishes.html": lambda path: path.write_text(page, "utf-8"),
-        },
-        force,
-    )
+    return {
+        "finishes.md": lambda path: path.write_text(text, "utf-8"),
+        "finishes.html": lambda path: path.write_text(page, "utf-8"),
+    }
 
 
 def sheet_text(frame: Frame, system: System) -> str:

@@ -19,8 +19,11 @@ from pydantic.fields import FieldInfo
 from shrinkage import units
 from shrinkage.blocks import from_markdown
 from shrinkage.controls import AS_IN_JOB, Entry, TextBox, choice, job_box
+from shrinkage.downloads import Downloads
+from shrinkage.export import Writer
 from shrinkage.finding import Finding
 from shrinkage.finish_answer import KINDS, findings
+from shrinkage.finish_sheet import finish_writers
 from shrinkage.finish_words import FINEST, finding_sheet, go_by
 from shrinkage.frame import build
 from shrinkage.job_finish import FinishSpec
@@ -43,6 +46,7 @@ TITLES = {
     "tenon": "tenon in its mortise",
     "pegged": "beam held by pegs",
 }
+FILES = ("finishes.md", "finishes.html")
 START = {
     "boards": {"species": "pine, eastern white", "width": "5-1/8 in", "moisture": "8 %",
                "run": "17 ft"},
@@ -108,14 +112,18 @@ class FinishesPage(LivePage):
         'job', 'kind', 'species', 'heart', and one by each kind's key, such as 'boards.width'.
     panes : dict of str to ipywidgets.HTML
         'picture', 'sheet', 'own'.
+    files : Downloads
+        The sheet of the answer shown.
     found : Finding or None
-        The last good answer.
+        The last good answer; `shown` the job it is the answer of.
     """
 
     def __init__(self, folder: Path | None = None, system: System = "imperial") -> None:
         super().__init__()
         self.system = system
         self.found: Finding | None = None
+        self.shown: Document | None = None
+        self.files = Downloads(FILES, self._writers)
         self.panes = {name: w.HTML() for name in ("picture", "sheet", "own")}
         timber = TimberPicker(in_job=True, label="frame timbers")
         self.common: dict[str, w.Widget] = {
@@ -128,9 +136,13 @@ class FinishesPage(LivePage):
         self.keys = w.VBox()
         self.common["kind"].observe(self._turn, names="value")
         self._turn()
-        results = list(self.panes.values())
+        results = [*self.panes.values(), self.files]
         top = beside([*self.common.values(), self.keys, self.note, self.sign], results)
         self.view = w.VBox([top, w.HTML(cautions())])
+
+    def _writers(self) -> dict[str, Writer] | None:
+        """Return what writes the sheet of the answer shown."""
+        return finish_writers(self.shown, self.system) if self.shown else None
 
     @property
     def kind(self) -> str:
@@ -167,7 +179,10 @@ class FinishesPage(LivePage):
         own = findings(build(document))
         asked = {key: _chosen(self.common[key]) for key in ("species", "heart")}
         changed = edited(raw, asked) | {"finish": {kind: [self.entry()]}}
-        self.found = _answer(changed, document)
+        source = Source(document.source.name, folder=document.source.folder)
+        shown = check_job(changed, source)
+        self.found, self.shown = findings(build(shown))[0], shown
+        self.files.forget()
         svg, words = draw(self.found, self.system)
         self.panes["picture"].value = captioned("finish", svg, words)
         self.panes["sheet"].value = _sheet(self.found, self.system)
@@ -216,11 +231,6 @@ def _listed(text: str) -> list[str]:
 
 def _chosen(control: w.Widget) -> str | None:
     return None if control.value == AS_IN_JOB else str(control.value)
-
-
-def _answer(raw: dict[str, Any], document: Document) -> Finding:
-    source = Source(document.source.name, folder=document.source.folder)
-    return findings(build(check_job(raw, source)))[0]
 
 
 def _sheet(found: Finding, system: System) -> str:

@@ -110,3 +110,11 @@ def test_job_of_ones_own_shows_what_its_file_asks_for(page, tmp_path, workshop_t
     page.controls["job"].path.value = str(job)
     assert "&lt;b&gt;tie&lt;/b&gt; tenon" in page.panes["own"].value
     assert page.found.name == TITLES["wallboard"]
+
+
+def test_sheet_of_the_answer_shown_can_be_saved(page):
+    page.common["kind"].value = "tenon"
+    page.files.make("finishes.md")
+    assert 'download="finishes.md"' in page.files.links.value
+    page.common["kind"].value = "trim"  # another answer: its files are not made yet
+    assert page.files.links.value == ""
