@@ -32,6 +32,8 @@ START = 90.0
 
 def missing() -> str:
     """Return what the browser tests lack; empty where nothing."""
+    if os.environ.get("SHRINKAGE_BROWSER") == "skip":
+        return "SHRINKAGE_BROWSER=skip"
     if CHROMIUM is None:
         return "no Chromium on this machine (Debian: apt-get install chromium)"
     for package in ("playwright", "voila", "jupyterlab"):
