@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import shutil
 import tempfile
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -15,6 +17,10 @@ from shrinkage.workbook import safe, write_workbook
 from shrinkage.worksheet import worksheet
 
 Writer = Callable[[Path], object]
+DRAFT, READY = ".unfinished-", ".ready"
+"""Hidden folders beside the files: a run's drafts, and drafts that are whole and on their way."""
+ABANDONED = 24 * 3600.0
+"""A draft this old is nobody's any more [s]."""
 
 
 def write_order(
@@ -62,6 +68,9 @@ def order_writers(order: Order, system: System | None = None) -> dict[str, Write
 def write_all(folder: Path, writers: dict[str, Writer], force: bool = False) -> list[Path]:
     """Write several files so that either all are there or none is new.
 
+    All are drafted in a hidden folder, which is then renamed: from that moment they will be there,
+    even if the run is killed, since the next one into the same folder finishes what was ready.
+
     Parameters
     ----------
     folder : Path
@@ -81,6 +90,10 @@ def write_all(folder: Path, writers: dict[str, Writer], force: bool = False) -> 
     ShrinkageError
         If a file exists and `force` is not given, or the folder cannot be written to.
     """
+    try:
+        _tidy(folder)
+    except OSError as error:
+        raise ShrinkageError(f"{folder}: cannot be written: {error.strerror or error}") from None
     folders = [name for name in writers if (folder / name).is_dir()]
     if folders:  # renaming onto a folder would fail half-way through
         raise ShrinkageError(
@@ -94,11 +107,30 @@ def write_all(folder: Path, writers: dict[str, Writer], force: bool = False) -> 
         )
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".unfinished-", dir=folder) as draft:
+        draft = Path(tempfile.mkdtemp(prefix=DRAFT, dir=folder))
+        try:
             for name, write in writers.items():
-                write(Path(draft) / name)
-            for name in writers:
-                os.replace(Path(draft) / name, folder / name)
+                write(draft / name)
+            os.replace(draft, folder / READY)
+        finally:
+            shutil.rmtree(draft, ignore_errors=True)
+        _tidy(folder)
     except OSError as error:
         raise ShrinkageError(f"{folder}: cannot be written: {error.strerror or error}") from None
     return [folder / name for name in writers]
+
+
+def _tidy(folder: Path) -> None:
+    """Finish what a killed run had ready, and remove what one had only begun.
+
+    Files that are complete go to their places one by one; until the last is there the folder that
+    held them stays, and says that there is something left to do.
+    """
+    ready = folder / READY
+    if ready.is_dir():
+        for path in ready.iterdir():
+            os.replace(path, folder / path.name)
+        ready.rmdir()
+    for draft in folder.glob(f"{DRAFT}*"):
+        if time.time() - draft.stat().st_mtime > ABANDONED:
+            shutil.rmtree(draft, ignore_errors=True)

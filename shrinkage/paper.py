@@ -7,6 +7,7 @@ with an ellipsis instead of running over its neighbour. Names are never read as 
 from __future__ import annotations
 
 import functools
+import io
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -82,11 +83,12 @@ def write_pages(path: Path, pages: Iterable[Figure], title: str) -> int:
     """
     from matplotlib.backends.backend_pdf import PdfPages
 
-    count = 0
-    with plain_text(), PdfPages(path, metadata={"Title": title, "CreationDate": None}) as book:
+    count, whole = 0, io.BytesIO()  # a disk that is full must not meet a book half written
+    with plain_text(), PdfPages(whole, metadata={"Title": title, "CreationDate": None}) as book:
         for figure in pages:
             book.savefig(figure)
             count += 1
+    path.write_bytes(whole.getvalue())
     return count
 
 
