@@ -220,8 +220,8 @@ def _check(path: Path, values: pd.Series[float], low: float, high: float) -> Non
 def _dates(path: Path, text: pd.Series[str]) -> pd.DatetimeIndex:
     import pandas as pd
 
-    try:
-        dates = pd.to_datetime(text, errors="coerce", format="ISO8601")
+    try:  # Some versions of pandas refuse a mix of zones while reading, others in the index.
+        dates = pd.DatetimeIndex(pd.to_datetime(text, errors="coerce", format="ISO8601"))
     except ValueError:
         raise ShrinkageError(
             f"air series {path}: dates of several time zones, such as {quoted(text.iloc[0])} and "
@@ -238,7 +238,7 @@ def _dates(path: Path, text: pd.Series[str]) -> pd.DatetimeIndex:
         raise ShrinkageError(
             f"air series {path} line {line}: date {quoted(text[line])} comes twice"
         )
-    return pd.DatetimeIndex(dates)
+    return dates
 
 
 def year_of(
