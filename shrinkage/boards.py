@@ -38,8 +38,8 @@ class Boards:
         Their wood.
     rings : {'flat', 'quarter', 'rift', 'unknown'}
         How they are sawn.
-    width, thickness : float
-        Face a board covers, tongue not counted, and its thickness [mm].
+    width : float
+        Face a board covers, tongue not counted [mm].
     tongue : float
         How far the tongue stands into the groove on the day [mm].
     moisture : float
@@ -64,7 +64,6 @@ class Boards:
     species: Species
     rings: Rings
     width: float
-    thickness: float
     tongue: float
     moisture: float
     air: AirYear
@@ -75,15 +74,14 @@ class Boards:
 
     def __post_init__(self) -> None:
         not_negative("boards", gap=self.gap, keep=self.keep)
-        for key in ("width", "thickness", "run"):
+        for key in ("width", "run"):
             if not 0 < getattr(self, key) < math.inf:
                 raise ShrinkageError(
                     f"boards: {key} {getattr(self, key):g} mm; accepted: above zero"
                 )
-        if not self.thickness <= self.width <= self.run:
+        if self.width > self.run:
             raise ShrinkageError(
-                f"boards: width {self.width:.1f} mm; accepted: from the thickness, "
-                f"{self.thickness:.1f} mm, to the run, {self.run:.1f} mm"
+                f"boards: width {self.width:.1f} mm; accepted: up to the run, {self.run:.1f} mm"
             )
         if not 0 < self.tongue < self.width:
             raise ShrinkageError(
@@ -106,7 +104,8 @@ class Boards:
 
     def totals(self) -> Floats:
         """Return shrinkage of the width green to oven-dry, least, estimate, most [-]."""
-        weights = width_weights(self.width, self.thickness, Heart(self.rings))
+        thin = 0.0  # a board is wider than it is thick: that is all its rings need to know
+        weights = width_weights(self.width, thin, Heart(self.rings))
         share = np.array([weights.low, weights.estimate, weights.high])
         return np.sort(share * self.species.s_r + (1 - share) * self.species.tangential)
 

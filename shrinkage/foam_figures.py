@@ -219,7 +219,7 @@ def describe(one: JointFoam, system: System = "imperial") -> str:
             f", {show_load(found.stress, 'pressure', system)}, "
             f"{show_load(found.line_load, 'line load', system)} along the joint"
         )
-    return f"{text}. {one.status}."
+    return f"{text}. {one.status[:1].upper()}{one.status[1:]}."
 
 
 def _bare(ax: Axes) -> None:

@@ -81,7 +81,6 @@ class BoardsSpec(Spec):
     name: Name
     species: str
     width: Length
-    thickness: Length = 19.05
     tongue: Length = 6.35
     rings: Literal["flat", "quarter", "rift", "unknown"] = "unknown"
     moisture: AnyPercent

@@ -101,7 +101,7 @@ class Meter:
         head = f"metered {reading:g} %" + (f" with {self.name}" if self.name else "")
         if wood_temp is not None:
             moisture = temperature_corrected(reading, wood_temp, self.calibrated_at)
-            head, rules = f"{head} at {wood_temp:.1f} C", ["GTR-190 ch. 13"]
+            head, rules = f"{head} at {_both(wood_temp)}", ["GTR-190 ch. 13"]
         points = self.by_species.get(species.name)
         if points is not None:
             moisture += points
@@ -155,3 +155,8 @@ def meter_of(spec: MoistureMeterSpec | None, own: dict[str, Species], source: So
                 raise ShrinkageError(f"{name!r} is {species}, which has one already; accepted: one")
             by_species[species] = points
     return Meter(spec.name, spec.calibrated_at, by_species, spec.error, spec.error_above_30)
+
+
+def _both(celsius: float) -> str:
+    """Return a temperature as either user reads it."""
+    return f"{celsius:.1f} C ({1.8 * celsius + 32:.0f} F)"

@@ -106,6 +106,7 @@ class ReviewPage(LivePage):
         super().__init__()
         self.draws = draws
         self.answer: Order | None = None
+        self.eave: Allowance | None = None
         self.found: Chance | None = None
         self.drivers: list[Driver] = []
         self._known: tuple[Any, ...] | None = None
@@ -195,9 +196,11 @@ class ReviewPage(LivePage):
         return found
 
     def _update(self) -> None:
+        own = self._own_gap()
         if self.chooser.value != self.taken:
             self._take_job()
             self._another()
+            own = False  # a gap tried for one job says nothing of another
         source = Source(self.source.name, folder=self.source.folder)
         document = check_job(changed(self.raw, self._values()), source)
         answer = order(document)
@@ -210,12 +213,13 @@ class ReviewPage(LivePage):
         drawn = self._draws(answer, eave, document)
         self.found = of_sample(eave, drawn, answer.frame.filling)
         self.answer, self.eave = answer, eave
-        self._hold = True
-        try:
-            self.controls["gap"].value = round(self._in_steps(eave.gap))
-        finally:
-            self._hold = False
-        self._show(document)
+        if not own:
+            self._hold = True
+            try:
+                self.controls["gap"].value = round(self._in_steps(eave.gap))
+            finally:
+                self._hold = False
+        self._show(document, self.tried if own else eave.gap)
         self._known = known
         self.files.forget()
 
@@ -244,6 +248,12 @@ class ReviewPage(LivePage):
     def _eave(self, answer: Order) -> Allowance:
         name = f"{self.controls['wall'].value}, top"
         return next(a for a in answer.allowances if a.joint.name == name)
+
+    def _own_gap(self) -> bool:
+        """Return whether the user has moved the gap off the one that is ordered."""
+        if self.eave is None:
+            return False
+        return bool(self.controls["gap"].value != round(self._in_steps(self.eave.gap)))
 
     @property
     def tried(self) -> float:
@@ -279,10 +289,10 @@ class ReviewPage(LivePage):
         self.parts["touching"] = captioned("touching", svg, words)
         self.panes["picture"].value = "".join(self.parts.values())
 
-    def _show(self, document: Document) -> None:
-        """Fill every pane from the answer."""
+    def _show(self, document: Document, gap: float) -> None:
+        """Fill every pane from the answer, the chance of touching at a gap [mm]."""
         answer, found, eave = self.answer, self.found, self.eave
-        assert answer is not None and found is not None
+        assert answer is not None and found is not None and eave is not None
         self.system: System = document.job.units
         if self._known is None:
             wall = next(x for x in document.job.wall if x.name == self.controls["wall"].value)
@@ -292,13 +302,13 @@ class ReviewPage(LivePage):
             self.panes["stack"].value = stack_html(eave, self.system)
             self.panes["sheet"].value = _sheet(joint_sheet(eave, self.system))
         self.parts["drivers"] = self._driver_bars()
-        self._draw_touching(eave.gap)
+        self._draw_touching(gap)
         self.panes["words"].value = self._said(self.system)
 
     def _through_time(self) -> str:
         """Return the gap through time with its band."""
         found, eave = self.found, self.eave
-        assert found is not None
+        assert found is not None and eave is not None
         made, (per, unit) = found.sample.plan, rf.scale(self.system)
         followed = plan(made.joint, made.foam, made.rules, made.spread, all_times=True)
         low, middle, high = (eave.gap - through_time(followed, (0.95, 0.5, 0.05), 512)) / per
@@ -341,7 +351,7 @@ class ReviewPage(LivePage):
     def _said(self, system: Any) -> str:
         """Return the numbers in words: limits, three answers, the foam against what holds."""
         found, eave = self.found, self.eave
-        assert found is not None and self.answer is not None
+        assert found is not None and eave is not None and self.answer is not None
         rows = "".join(
             f"<tr><td>{escape(limit.name)}</td><td>{escape(limit.formula)}</td>"
             f'<td style="text-align:right">{limit.needed:.2f}</td>'

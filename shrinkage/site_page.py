@@ -43,7 +43,7 @@ HEAD = "date,place,value"
 TEMPLATE = "gaps.csv"
 SPACED = (
     "<style>.sk-site :is(td, th) { padding: .1em .6em; text-align: left; white-space: nowrap; } "
-    ".sk-site td:nth-child(2) { white-space: normal; } .sk-site .wide { overflow-x: auto; }</style>"
+    ".sk-site td:nth-child(2) { white-space: normal; }</style>"
 )
 
 

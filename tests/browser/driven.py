@@ -59,9 +59,9 @@ class Driven:
         self.page.evaluate(SETTLED)
         return str(self.page.evaluate(SEEN))
 
-    def enter(self, label: str, value: str | int) -> None:
+    def enter(self, label: str, value: str | int, nth: int = 0) -> None:
         """Put a value into a control: text, a choice of a list, or so many steps of a slider."""
-        control = self.control(label)
+        control = self.control(label, nth)
         kinds = control.get_attribute("class")
         if "widget-dropdown" in kinds:
             control.locator("select").select_option(label=str(value))
@@ -77,10 +77,10 @@ class Driven:
             box.fill(str(value))
             box.press("Tab")
 
-    def changes(self, label: str, value: str | int) -> bool:
+    def changes(self, label: str, value: str | int, nth: int = 0) -> bool:
         """Enter a value; return whether any result changes."""
         before = self.seen()
-        self.enter(label, value)
+        self.enter(label, value, nth)
         return self.becomes(f"({SEEN})() !== before", before)
 
     def becomes(self, what: str, before: str = "") -> bool:
@@ -106,3 +106,16 @@ class Driven:
         """Return the labels of all controls on the page."""
         found = self.page.locator(".widget-inline-hbox > label.widget-label").all_inner_texts()
         return [label for label in found if label.strip()]
+
+    def press(self, button: str, nth: int = 0) -> None:
+        """Press a button by what stands on it."""
+        self.page.locator("button.jupyter-button", has_text=button).nth(nth).click()
+
+    def assert_loaded(self) -> None:
+        """Assert that a page has come whole: no error, a picture, cautions, nothing old."""
+        assert self.wrong == []
+        bad = "[data-mime-type*='error'], [data-mime-type*='stderr']"
+        assert self.page.locator(bad).count() == 0
+        assert self.page.locator("figure svg").count() >= 1
+        assert "Before you use this" in self.text(".sk-cautions")
+        assert self.old() == 0 and self.text(".sk-wrong") == ""

@@ -83,3 +83,14 @@ def test_links_go_when_the_answer_changes(page: Driven) -> None:
     save(page, "schedule.csv")
     page.enter("moisture on the day", "18 %")
     assert page.becomes("document.querySelector('a[download]') === null")
+
+
+def test_report_of_the_engineer_opens(browser: Browser, app: str) -> None:
+    shown = Driven(browser.new_page(viewport={"width": 1280, "height": 1100}))
+    shown.open(app, "roof_to_wall_gap")
+    shown.seen()
+    html = save(shown, "review.html").decode("utf-8")
+    assert html.startswith("<!doctype html>") and "south" in html
+    pdf = pypdf.PdfReader(io.BytesIO(save(shown, "review.pdf")))
+    assert len(pdf.pages) > 5 and "south" in pdf.pages[0].extract_text()
+    shown.page.close()

@@ -53,7 +53,7 @@ def swinging(low: float, high: float) -> AirYear:
 
 
 def laid(species: str, rings: str, width: float, moisture: float, air: AirYear, **more) -> Boards:
-    given = {"thickness": 19.0, "tongue": 6.0, "run": 3000.0} | more
+    given = {"tongue": 6.0, "run": 3000.0} | more
     return Boards(find(species), rings, width, moisture=moisture, air=air, **given)
 
 
