@@ -59,23 +59,6 @@ def measure(driven: Driven, label: str) -> float:
     return float(statistics.median(times))
 
 
-def open_in_lab(driven: Driven, address: str, notebook: str) -> None:
-    """Open a notebook in JupyterLab and run all of it."""
-    page = driven.page
-    page.goto(address.replace("start.ipynb", f"{notebook}.ipynb") + "&reset", timeout=90_000)
-    idle = ".jp-Notebook-ExecutionIndicator[data-status='idle']"
-    page.wait_for_selector(idle, state="attached", timeout=90_000)
-    page.locator(".lm-MenuBar-item", has_text="Run").click()
-    page.locator(".lm-Menu-item[data-command='runmenu:run-all']").click()
-    page.wait_for_selector(".sk-note, .jp-Dialog", state="attached", timeout=90_000)
-    asked = page.locator(".jp-Dialog button.jp-mod-accept")
-    if asked.count():
-        asked.first.click()
-    page.wait_for_selector(".sk-note", state="attached", timeout=90_000)
-    page.wait_for_selector(idle, state="attached", timeout=90_000)
-    page.locator(".jupyter-widgets").first.scroll_into_view_if_needed()
-
-
 def run(browser: Any, kind: str, sheet: Sheet) -> None:
     """Measure all sliders on one server."""
     with tempfile.TemporaryDirectory() as folder:
@@ -87,7 +70,8 @@ def run(browser: Any, kind: str, sheet: Sheet) -> None:
                 if kind == "app":
                     driven.open(address, notebook)
                 else:
-                    open_in_lab(driven, address, notebook)
+                    driven.open_in_lab(address, notebook)
+                    driven.page.locator(".jupyter-widgets").first.scroll_into_view_if_needed()
                 driven.page.evaluate(SETTLED)
                 driven.page.evaluate(CLOCK)
                 for label in labels:

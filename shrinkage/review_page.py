@@ -375,8 +375,9 @@ class ReviewPage(LivePage):
 
     def _foam(self, system: Any) -> str:
         """Say what the foam pushes with and what holds against it."""
-        assert self.found is not None and self.answer is not None
-        one: JointFoam = next(f for f in foam_answer(self.answer) if f.name == self.eave.joint.name)
+        assert self.found is not None and self.answer is not None and self.eave is not None
+        name = self.eave.joint.name
+        one: JointFoam = next(f for f in foam_answer(self.answer) if f.name == name)
         load = self.found.load
         if load is None:
             return "No wood moves here: the foam pushes with nothing."

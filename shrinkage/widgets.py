@@ -21,13 +21,14 @@ LOOK = """<style>
 figure[class^="sk-"] { margin: .4em 0; }
 figure[class^="sk-"] svg { max-width: 100%; height: auto; }
 figure[class^="sk-"] figcaption { max-width: 46em; line-height: 1.35; }
-table[class^="sk-"] { border-collapse: collapse; font-size: 90%; }
-table[class^="sk-"] :is(td, th) {
+table[class*="sk-"] { border-collapse: collapse; font-size: 90%; }
+table[class*="sk-"] :is(td, th) {
   padding: .15em .6em; text-align: left; border-bottom: 1px solid #d0d0d0; white-space: nowrap; }
+table[class*="sk-"] th { white-space: normal; vertical-align: bottom; }
 .widget-html-content { min-width: 0; }
 .widget-html-content .wide { overflow-x: auto; }
 @media (max-width: 40em) {
-  .widget-html-content table[class^="sk-"] { display: block; overflow-x: auto; }
+  .widget-html-content table[class*="sk-"] { display: block; overflow-x: auto; }
   .widget-html-content table.sk-jobs :is(td, th) { white-space: normal; overflow-wrap: anywhere; }
 }
 .sk-wrong, .sk-entry { border-left: 4px solid #8a1c1c; padding: .3em .6em; background: #fbeeee;

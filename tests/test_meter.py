@@ -62,9 +62,9 @@ def test_a_meter_made_for_another_temperature():
     ("meter", "temp", "moisture", "how"),
     [
         (Meter(), None, 22.0, "metered 22 %, no temperature correction"),
-        (Meter(), 9.9, 23.0, "metered 22 % at 9.9 C, corrected to 23.0 % (GTR-190 ch. 13)"),
+        (Meter(), 9.9, 23.0, "metered 22 % at 9.9 C (50 F), corrected to 23.0 % (GTR-190 ch. 13)"),
         (Meter("pins", by_species={HEMLOCK.name: -1.0}), 9.9, 22.0,
-         f"metered 22 % with pins at 9.9 C, corrected to 22.0 % (GTR-190 ch. 13; -1 % for "
+         f"metered 22 % with pins at 9.9 C (50 F), corrected to 22.0 % (GTR-190 ch. 13; -1 % for "
          f"{HEMLOCK.name} by the meter's booklet)"),
         (Meter("pins", by_species={HEMLOCK.name: -1.0}), None, 21.0,
          f"metered 22 % with pins, corrected to 21.0 % (no temperature correction; -1 % for "

@@ -46,6 +46,26 @@ class Driven:
                        wait_until="domcontentloaded", timeout=90_000)  # fmt: skip
         self.page.wait_for_selector(".sk-note", timeout=90_000)
 
+    def open_in_lab(self, address: str, notebook: str) -> None:
+        """Open a notebook in JupyterLab, run all of it, and wait for its first note."""
+        page = self.page
+        page.goto(address.replace("start.ipynb", f"{notebook}.ipynb") + "&reset",
+                  wait_until="domcontentloaded", timeout=90_000)  # fmt: skip
+        idle = ".jp-Notebook-ExecutionIndicator[data-status='idle']"
+        page.wait_for_selector(idle, state="attached", timeout=90_000)
+        came, tries = False, 0
+        while not came:  # it says idle before its kernel takes work: then nothing has been run
+            tries += 1
+            assert tries <= 4, "JupyterLab runs nothing"
+            page.locator(".lm-MenuBar-item", has_text="Run").click()
+            page.locator(".lm-Menu-item[data-command='runmenu:run-all']").click()
+            came = self.becomes("document.querySelector('.sk-note, .jp-Dialog')")
+        asked = page.locator(".jp-Dialog button.jp-mod-accept")
+        if asked.count():  # which kernel: the one offered
+            asked.first.click()
+        page.wait_for_selector(".sk-note", state="attached", timeout=90_000)
+        page.wait_for_selector(idle, state="attached", timeout=90_000)
+
     def control(self, label: str, nth: int = 0) -> Any:
         """Return the widget with a label."""
         exact = re.compile(rf"^{re.escape(label)}$")
@@ -54,9 +74,25 @@ class Driven:
             "xpath=self::*[contains(@class,'widget-inline-hbox')]"
         ).nth(nth)  # fmt: skip
 
+    def settle(self) -> None:
+        """Wait until the page has come to rest."""
+        self.page.evaluate(SETTLED)
+
+    def is_old(self) -> bool:
+        """Return whether results come to be marked as old, once the page is at rest."""
+        came = self.becomes("document.querySelectorAll('.sk-old').length > 0")
+        self.settle()
+        return came
+
+    def is_new(self) -> bool:
+        """Return whether no result stays marked as old, once the page is at rest."""
+        came = self.becomes("document.querySelectorAll('.sk-old').length === 0")
+        self.settle()
+        return came
+
     def seen(self) -> str:
         """Return every result on the page, once all of it has come."""
-        self.page.evaluate(SETTLED)
+        self.settle()
         return str(self.page.evaluate(SEEN))
 
     def enter(self, label: str, value: str | int, nth: int = 0) -> None:

@@ -92,11 +92,11 @@ def test_wrong_entry_waits_for_no_other_calculator(page: Driven) -> None:
     for entry, said in {"wide": "cannot read", "": "nothing here yet", "-3 in": "above 0",
                         "1e9 in": "accepted"}.items():  # fmt: skip
         page.enter("width", entry)
-        assert page.becomes("document.querySelectorAll('.sk-old').length > 0"), entry
+        assert page.is_old(), entry
         assert said in page.text(".sk-entry, .sk-wrong"), entry
         assert page.seen() == before
     page.enter("calculator", TITLES["tenon"])
-    assert page.becomes("document.querySelectorAll('.sk-old').length === 0")
+    assert page.is_new()
     assert page.seen() != before
 
 

@@ -52,17 +52,17 @@ def test_readings_and_date_move_the_answer(page: Driven) -> None:
     assert page.changes("readings", ROWS, FOUND)
     assert answers(page).count("\n") == 2
     page.enter("readings", ROWS.replace("2027-06-01", "").replace("3/8", "1/2"), FOUND)
-    assert page.becomes("document.querySelectorAll('.sk-old').length > 0")  # no day: no answer
+    assert page.is_old()  # no day: no answer
     assert "3/8" in answers(page)
     page.enter("date", "2027-06-01")
-    assert page.becomes("document.querySelectorAll('.sk-old').length === 0")
+    assert page.is_new()
     assert "1/2" in answers(page)
     page.enter("date", "last Monday")
-    assert page.becomes("document.querySelectorAll('.sk-old').length > 0")
+    assert page.is_old()
     assert "cannot read" in page.text(".sk-entry") and "north 1" in answers(page)
     page.enter("date", "")
     page.enter("readings", ROWS, FOUND)
-    assert page.becomes("document.querySelectorAll('.sk-old').length === 0")
+    assert page.is_new()
 
 
 def test_a_gap_put_in_is_one_more_row(page: Driven) -> None:
@@ -118,7 +118,7 @@ def test_files_of_the_day_open_again(page: Driven) -> None:
     blank = save(page, "gaps.csv").decode("utf-8")
     assert "south 1, top" in blank
     page.enter("readings", blank, FOUND)
-    assert page.becomes("document.querySelectorAll('.sk-old').length > 0")  # nothing measured yet
+    assert page.is_old()  # nothing measured yet
 
 
 def test_each_control_of_the_watch_moves_it(page: Driven, jobs: Path) -> None:
