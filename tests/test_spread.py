@@ -223,7 +223,7 @@ def test_quasi_random_converges_faster(workshop_order, record_property):
         ]  # fmt: skip
         slopes[plain] = np.polyfit(powers, np.log2(errors), 1)[0]
     print(f"slope of the error: quasi-random {slopes[False]:.2f}, plain {slopes[True]:.2f}")
-    record_property("slopes", slopes)
+    record_property("slopes", {plain: float(slope) for plain, slope in slopes.items()})
     assert -0.65 < slopes[True] < -0.35
     assert slopes[False] < -0.75
 

@@ -20,8 +20,8 @@ from shrinkage.tables import data_folder
 
 ROOT = Path(__file__).resolve().parents[2]
 CODE = "import sys; from shrinkage.__main__ import main; sys.exit(main(sys.argv[1:]))"
-KILLS = 8
-"""Of each command, spread over the time it takes."""
+KILLS = {"order": 8, "page": 6, "sheets": 4, "review": 3}
+"""Of each command, spread over the time it takes; fewer of the slow ones."""
 
 
 def start(*words: object, code: str = CODE, **how: object) -> subprocess.Popen[str]:
@@ -46,11 +46,13 @@ def job(tmp_path):
 COMMANDS = {
     "order": ("order", "out", 4), "sheets": ("sheets", "out", 4), "page": ("page", "out/p.html", 1)
 }  # fmt: skip
+KILLED = COMMANDS | {"review": ("review", "out", 2)}
 
 
-@pytest.mark.parametrize("kind", COMMANDS)
+@pytest.mark.parametrize("kind", KILLED)
 def test_killed_at_any_moment(kind, job, tmp_path):
-    command, target, count = COMMANDS[kind]
+    command, target, count = KILLED[kind]
+    job.write_text(job.read_text() + "\n[spread]\ndraws = 64\n")
     out = tmp_path / "out"
     out.mkdir()
     words = (command, job, "-o", tmp_path / target, "--force")
@@ -62,10 +64,10 @@ def test_killed_at_any_moment(kind, job, tmp_path):
     for path in out.iterdir():
         path.write_bytes(b"old")
     rng, killed = random.Random(kind), 0
-    for number in range(KILLS):
+    for number in range(KILLS[kind]):
         running = start(*words)
         # The last third is when files are written; the first is mostly imports.
-        time.sleep(took * (0.3 + 0.7 * (number + rng.random()) / KILLS))
+        time.sleep(took * (0.3 + 0.7 * (number + rng.random()) / KILLS[kind]))
         running.send_signal(signal.SIGKILL)
         killed += running.wait() == -signal.SIGKILL
         running.communicate()

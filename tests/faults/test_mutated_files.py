@@ -123,16 +123,22 @@ def refusal(error: ShrinkageError, path: Path) -> None:
     assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]", error.message)
 
 
-def look(numbers_: range, make: Callable[[int], bytes], path: Path,
-         use: Callable[[int], object]) -> int:  # fmt: skip
-    """Use a file made wrong for each number; return how many were answered."""
+def look(numbers_: range, make: Callable[[int], bytes], path: Path, use: Callable[[int], Any],
+         check: Callable[[Any, int], None] = lambda _answer, _number: None) -> int:  # fmt: skip
+    """Use a file made wrong for each number; return how many were answered.
+
+    An answer and what is checked of it, files written included, each have the whole of the time.
+    """
     answered, failures = 0, []
     for number in numbers_:
         path.write_bytes(make(number))
         try:
-            with clock(), warnings.catch_warnings():
+            with warnings.catch_warnings():
                 warnings.simplefilter("error", RuntimeWarning)
-                use(number)
+                with clock():
+                    answer = use(number)
+                with clock():
+                    check(answer, number)
             answered += 1
         except ShrinkageError as error:
             try:
@@ -175,7 +181,7 @@ def test_job_files(chunk, tmp_path):
     mine = range(chunk * MANY // CHUNKS, (chunk + 1) * MANY // CHUNKS)
     answered = look(
         mine, lambda number: mutate(base(number), f"job {number}"), path,
-        lambda number: sound(order(read_job(path)), number, tmp_path),
+        lambda _: order(read_job(path)), lambda answer, number: sound(answer, number, tmp_path),
     )  # fmt: skip
     # Both ways are trodden: mutations so rough that nothing is answered would prove little.
     assert 0.05 * len(mine) < answered < 0.9 * len(mine)
