@@ -131,12 +131,12 @@ def build(document: Document, today: Today | None = None) -> Frame:
     if calendar is not None:
         timbers, notes = _dried(job, timbers, calendar, today, meter, outside, room, source)
     timbers.setdefault("tie", timbers["girt"])
-    coverings = [_covering(i, spec, own, airs, source) for i, spec in enumerate(job.covering)]
-    by_place = {
-        place: tuple(c for c, spec in zip(coverings, job.covering, strict=True) if spec.on == place)
+    walls, roof = (
+        tuple(_covering(i, spec, own, airs, source)
+              for i, spec in enumerate(job.covering) if spec.on == place)
         for place in ("walls", "roof")
-    }
-    seat = _seat(job, timbers, by_place["roof"], source)
+    )  # fmt: skip
+    seat = _seat(job, timbers, roof, source)
     with source.at("foam"):
         foam, filled = foam_of(job.foam), filling(job.foam, job.panel.thickness)
     with source.at("holddown"):
@@ -146,8 +146,8 @@ def build(document: Document, today: Today | None = None) -> Frame:
         outdoors=outside,
         room=room,
         timbers=timbers,
-        wall_coverings=by_place["walls"],
-        roof_coverings=by_place["roof"],
+        wall_coverings=walls,
+        roof_coverings=roof,
         seat=seat,
         foam=foam,
         rules=_rules(job, source),

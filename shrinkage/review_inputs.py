@@ -29,24 +29,6 @@ def inputs(order: Order, spread: Spread) -> list[Block]:
          f"{wood.species.source}; basis: {wood.species.basis}; on the day {wood.moisture_note}")
         for role, wood in frame.timbers.items()
     )  # fmt: skip
-    spreads: list[tuple[str, ...]] = [
-        (key, doubt.what, f"{doubt.amount:g} {'' if doubt.unit == '-' else doubt.unit}".strip(),
-         doubt.shape, doubt.source, doubt.basis)
-        for key, doubt in spread.doubts.items()
-    ]  # fmt: skip
-    loose = (
-        ("section_factor_low", "lowest section factor", f"{spread.section_factor_low:g}"),
-        ("alike", "correlation of two pieces of a species", f"{spread.alike:g}"),
-        ("radial_tangential", "correlation of R and T in a piece", f"{spread.radial_tangential:g}"),
-    )
-    spec = frame.job.spread
-    given = spec.model_fields_set if spec is not None else set()
-    spreads += [
-        (key, what, value, "uniform" if "factor" in key else "copula",
-         "the job file" if key in given else _LOOSE[key],
-         "job file" if key in given else "assumed")
-        for key, what, value in loose
-    ]  # fmt: skip
     return [
         Heading(1, "2. Inputs and where they come from"),
         Heading(2, "Air"),
@@ -61,10 +43,34 @@ def inputs(order: Order, spread: Spread) -> list[Block]:
         Text("Amounts are the standard deviation of a normal spread, half the width of a uniform "
              "one, the whole width of one that lies below the value; without a unit they are a "
              "share of the value."),
-        Table(("key", "what", "amount", "distribution", "source", "basis"), tuple(spreads)),
+        Table(("key", "what", "amount", "distribution", "source", "basis"),
+              _spreads(order, spread)),
         Text("Every other setting, and whether it is the job's or a default, stands at the end of "
              "the worksheet."),
     ]  # fmt: skip
+
+
+def _spreads(order: Order, spread: Spread) -> tuple[tuple[str, ...], ...]:
+    """Return what spreads, a row each: key, what, amount, distribution, source, basis."""
+    rows: list[tuple[str, ...]] = [
+        (key, doubt.what, f"{doubt.amount:g} {'' if doubt.unit == '-' else doubt.unit}".strip(),
+         doubt.shape, doubt.source, doubt.basis)
+        for key, doubt in spread.doubts.items()
+    ]  # fmt: skip
+    loose = (
+        ("section_factor_low", "lowest section factor", f"{spread.section_factor_low:g}"),
+        ("alike", "correlation of two pieces of a species", f"{spread.alike:g}"),
+        ("radial_tangential", "correlation of R and T in a piece", f"{spread.radial_tangential:g}"),
+    )
+    spec = order.frame.job.spread
+    given = spec.model_fields_set if spec is not None else set()
+    rows += [
+        (key, what, value, "uniform" if "factor" in key else "copula",
+         "the job file" if key in given else _LOOSE[key],
+         "job file" if key in given else "assumed")
+        for key, what, value in loose
+    ]  # fmt: skip
+    return tuple(rows)
 
 
 _LOOSE = {
