@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 DATA = Path(__file__).resolve().parents[1] / "data"
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Keep a file of tests on one worker where there are several, and the validation tests too.
 
