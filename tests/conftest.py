@@ -19,18 +19,6 @@ if TYPE_CHECKING:
 DATA = Path(__file__).resolve().parents[1] / "data"
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Keep a file of tests on one worker where there are several, and the validation tests too.
-
-    The report of the validation tests is compared with what all of them gave: ``--dist loadgroup``.
-    """
-    if config.pluginmanager.hasplugin("xdist"):
-        for item in items:
-            group = "validation" if item.path.parent.name == "validation" else str(item.path)
-            item.add_marker(pytest.mark.xdist_group(group))
-
-
 @pytest.fixture(scope="session")
 def workshop_path() -> Path:
     return DATA / "workshop.toml"

@@ -1,6 +1,7 @@
-"""Write docs/validation_report.md: ``python tests/validation/validation_report.py``.
+"""Write docs/validation_report.md: ``python tests/validation/validation_report.py [--check]``.
 
-It runs the validation tests beside it, whose fixture `record` keeps a `Line` of every check.
+It runs the validation tests beside it, whose fixture `record` keeps a `Line` of every check. With
+``--check`` nothing is written; the page that is there must be what they give.
 """
 
 from __future__ import annotations
@@ -137,9 +138,11 @@ class _Keeper:
 
 
 def main() -> int:
-    """Run the validation tests and write the page if all hold."""
+    """Run the validation tests, and write or compare the page if all hold."""
     keeper = _Keeper()
     status = pytest.main(["-q", *map(str, recording())], plugins=[keeper])
+    if status == 0 and "--check" in sys.argv:
+        return int(PAGE.read_text(encoding="utf-8") != page(keeper.lines))
     if status == 0:
         PAGE.write_text(page(keeper.lines), encoding="utf-8")
         print(f"Written: {PAGE}")
