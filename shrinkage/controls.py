@@ -191,12 +191,6 @@ def length_box(label: str, value: str = "", hint: str = "", tip: str = "", zero:
     return job_box(label, key, value, hint or "such as 7' 11-5/8\" or 138 mm", tip, empty)
 
 
-def percent_box(label: str, value: str = "", hint: str = "", tip: str = "",
-                empty: bool = False) -> TextBox:  # fmt: skip
-    """Return a box for a percentage from 0 to 100; the arguments are those of `TextBox`."""
-    return job_box(label, "panel.expansion", value, hint or "such as 19 %", tip, empty)
-
-
 def section_box(label: str = "section", value: str = "", hint: str = "", tip: str = "",
                 empty: bool = False) -> TextBox:  # fmt: skip
     """Return a box for a timber's section; the arguments are those of `TextBox`."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from shrinkage import units
 from shrinkage.errors import ShrinkageError
@@ -14,7 +13,6 @@ from shrinkage.job_foam import DepthChoice, FoamSpec
 from shrinkage.joint import Joint
 from shrinkage.units import System
 
-Part = Literal["full", "core", "two beads"]
 BEADS = 2
 
 

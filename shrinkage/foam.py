@@ -101,16 +101,6 @@ class Foam:
         thick = 1 + self.cure if self.cure < 0 else self.kept
         return (1 + self.stretches) * thick - 1
 
-    def after_crushing(self, gap: float, closing: float) -> float:
-        """Return the thickness foam has at rest once a gap has closed on it [mm].
-
-        Parameters
-        ----------
-        gap, closing : float
-            Gap on the day, and how far it closed [mm].
-        """
-        return gap - self.lost(max(closing, 0.0))
-
     def lost(self, closing: float) -> float:
         """Return what foam does not give back of a closing [mm]."""
         return (1 - self.recovery) * closing

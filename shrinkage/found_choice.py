@@ -14,7 +14,6 @@ from shrinkage.joint import Seasons
 from shrinkage.units import TAPE_STEP, System, round_to, show
 
 Answer = Literal["go", "trim", "pack", "wait", "ask the engineer"]
-ANSWERS: tuple[Answer, ...] = ("go", "trim", "pack", "wait", "ask the engineer")
 SEASON_OVER = "first heating season over"
 
 

@@ -13,9 +13,8 @@ from typing import Any
 
 import ipywidgets as w
 
-from shrinkage import units
 from shrinkage.blocks import Bullets, Heading
-from shrinkage.controls import TextBox, choice
+from shrinkage.controls import TextBox, choice, length_box
 from shrinkage.downloads import Downloads
 from shrinkage.errors import ShrinkageError
 from shrinkage.export import Writer
@@ -102,7 +101,8 @@ class SitePage(LivePage):
             "log": TextBox("log", value=str(log or ""), hint="the log beside the job"),
         }
         self.edge = choice("edge", [], tip="of a single gap")
-        self.gap = TextBox("gap found", units.length, hint="9/16 in", tip="of a single gap")
+        self.gap = length_box("gap found", hint="9/16 in", tip="of a single gap", zero=True,
+                              empty=True)  # fmt: skip
         self.upload = w.FileUpload(accept=".csv,.txt", description="load a CSV")
         self.logged = w.HTML()
         self.files = Downloads((*FILES, TEMPLATE), self._writers)

@@ -142,8 +142,7 @@ def test_square_cut_is_as_wide_as_its_wedge():
 
 
 def test_foam_gives_back_its_share():
-    assert_allclose(Foam(recovery=0.25).after_crushing(20.0, 8.0), 20.0 - 0.75 * 8.0)
-    assert Foam().after_crushing(20.0, -3.0) == 20.0
+    assert_allclose(Foam(recovery=0.25).lost(8.0), 0.75 * 8.0)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,6 @@ from shrinkage.controls import (
     choice,
     job_box,
     length_box,
-    percent_box,
     section_box,
     several,
     slide,
@@ -65,8 +64,6 @@ def test_length_box_says_at_once_what_is_wrong(text, said):
 
 
 def test_other_boxes():
-    assert percent_box("moisture", "19 %").result() == 19.0
-    assert "0 % to 100 %" in percent_box("moisture", "190 %").wrong
     assert_allclose(section_box(value="8 x 10 in").result(), (203.2, 254.0))
     assert length_box("gap", "0 in", zero=True).result() == 0.0
     assert TextBox("any", value=" x ").result() == "x"
