@@ -127,8 +127,9 @@ def _one_line(value: str) -> str:
 Length = Annotated[float, length_in(0.0, "above 0")]
 LengthOrZero = Annotated[float, length_in(-1e-9, "0 or more")]
 AnyPercent = Annotated[float, percent_in(0.0, 100.0)]
-Temperature = Annotated[float, BeforeValidator(units.temperature)]
-Pitch = Annotated[float, BeforeValidator(units.roof_pitch)]
+# Of one argument: older versions of pydantic fill a second one in.
+Temperature = Annotated[float, BeforeValidator(lambda value: units.temperature(value))]
+Pitch = Annotated[float, BeforeValidator(lambda value: units.roof_pitch(value))]
 Section = Annotated[tuple[float, float], BeforeValidator(read_section)]
 Division = Annotated[Widths, PlainValidator(_division)]
 LayoutLine = Annotated[str | float, PlainValidator(_layout_line)]
