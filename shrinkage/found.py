@@ -251,7 +251,9 @@ class _Site:
         share = touching(self._drawn(key, today, rules), least.value) if least.value > 0 else 1.0
         uneven = max(one.value for one in readings) - least.value
         site, most_trim = self.job.site, edge.across * self.job.site.most_trim / 100
-        case = Case(today, rules, uneven, site.uneven, most_trim, self.system)
+        case = Case(
+            today, rules, uneven, site.uneven, most_trim, site.most_pack, self.system
+        )  # fmt: skip
         return Found(edge, self.day, tuple(readings), today, share, choose(case))
 
     def _drawn(self, key: str, today: Allowance, rules: Rules) -> Sample:

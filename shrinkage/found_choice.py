@@ -52,8 +52,8 @@ class Case:
         Least gaps and the plant's fraction; the tape's tolerance is the only one left in them.
     uneven, most_uneven : float
         By how much its readings differ, and by how much they may [mm].
-    most_trim : float
-        Most that may be trimmed there on site [mm].
+    most_trim, most_pack : float
+        Most that may be trimmed there on site, and the thickest strip to pack with [mm].
     system : {'imperial', 'metric'}
         Of the reason's text.
     """
@@ -63,6 +63,7 @@ class Case:
     uneven: float
     most_uneven: float
     most_trim: float
+    most_pack: float
     system: System
 
     @property
@@ -134,12 +135,18 @@ def _too_wide(case: Case) -> Choice:
     why = f"found {text(today.gap)}, too wide to foam: up to {case.up_to} does"
     strip = round_to(today.gap - min(today.gap_most, case.most_now), case.rules.fraction, "up")
     left, later = today.gap - strip, foam_later(case)
-    if left >= today.needed:
+    fits = left >= today.needed
+    if fits and strip <= case.most_pack:
         also = f", or foam not before {later}" if later else ""
         why += f"; an inert strip {text(strip)} thick leaves {text(left)}{also}"
         return Choice("pack", why, strip)
     if later:
         return Choice("wait", f"{why}; foamed later it does", until=later)
+    if fits:
+        return _ask(
+            f"{why}; that takes a strip {text(strip)} thick, more than the {text(case.most_pack)} "
+            "that may be packed on site: is it the right panel?"
+        )
     return _ask(
         f"{why}, and a strip would leave less than the {case.from_} it needs ({today.governs.name})"
     )

@@ -249,6 +249,7 @@ def _settings(result: AsFound, system: System) -> list[str]:
         "tape": f"{site.tape:.2f} mm",
         "uneven": show(site.uneven, system),
         "most_trim": f"{site.most_trim:g} %",
+        "most_pack": show(site.most_pack, system),
         "fresh": f"{site.fresh} days",
     }
     lines = [

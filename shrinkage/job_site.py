@@ -36,4 +36,5 @@ class SiteSpec(Spec):
     tape: LengthOrZero = 0.79375
     uneven: Length = 3.175
     most_trim: Share = 1.0
+    most_pack: LengthOrZero = 38.1
     fresh: int = Field(default=7, ge=0, le=60)

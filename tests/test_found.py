@@ -302,6 +302,15 @@ class TestWithDates:
         again = answered(raw | {"calendar": DATES | {"foamed": choice.until.isoformat()}})
         assert one(again, gap("south 1, top", inches)).choice.answer == "go"
 
+    def test_a_strip_thicker_than_may_be_packed_is_asked_about(self, raw, answered):
+        """From 1-1/2 in to foam, 3 in: a strip of 1-1/2 in just does; an eighth more does not."""
+        order = answered(raw)
+        assert one(order, gap("south 1, top", 3.0)).choice.answer == "pack"
+        choice = one(order, gap("south 1, top", 3.125)).choice
+        assert choice.answer == "ask the engineer" and "strip 1-5/8\" thick" in choice.why
+        raw["site"] = {"most_pack": "2 in"}
+        assert one(answered(raw), gap("south 1, top", 3.125)).choice.answer == "pack"
+
     def test_an_earlier_day_for_the_foam_is_no_answer(self, raw, answered):
         """By the day planned the gap has closed to less than can be filled; that day has come."""
         raw["calendar"] = DATES | {"foamed": "2028-04-01"}
