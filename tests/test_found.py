@@ -22,6 +22,7 @@ from shrinkage.measures import gap_edges, parse_measures
 from shrinkage.order import order
 from shrinkage.site_log import Entry
 from shrinkage.spread import Spread
+from shrinkage.units import show
 
 INCH = 25.4
 DAY = date(2027, 6, 1)
@@ -195,6 +196,13 @@ def test_most_that_may_be_trimmed(raw, answered):
     raw["site"] = {"most_trim": "0.1 %"}
     choice = one(answered(raw), entry).choice
     assert choice.answer == "ask the engineer" and "may be trimmed on site" in choice.why
+
+
+def test_a_trimmed_eave_opens_by_less_than_comes_off(workshop_order):
+    """Trimmed down the wall, measured square to the roof: by the cosine of 39.8 degrees."""
+    choice = one(workshop_order, gap("south 1, top", 0.25)).choice
+    after = 0.25 + choice.by / INCH * 12 / np.hypot(12, 10)
+    assert choice.why.endswith(f"trimmed it is {show(after * INCH)}")
 
 
 def test_two_readings_of_one_edge(workshop_order):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import re
 import resource
 import signal
 import subprocess
@@ -186,7 +187,8 @@ def test_no_room_is_one_line(kind, job, tmp_path):
         words = (COMMANDS[kind][0], job, "-o", tmp_path / COMMANDS[kind][1])
     running = start(*words, preexec_fn=no_room)
     _, said = running.communicate()
-    lines = [line for line in said.splitlines() if not line.startswith("\r")]
+    bars = r"\w+ \[[#.]+\] +\d+ %"  # there where the machine is slow
+    lines = [line for line in said.splitlines() if line and not re.fullmatch(bars, line)]
     assert running.returncode == 2, said
     assert len(lines) == 1 and "cannot be written: File too large" in lines[0], said
     out = tmp_path / "out"

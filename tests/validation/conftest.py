@@ -11,11 +11,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from validation_report import LINES, Line, Published, recording
+from validation_report import LINES, WHOLE, Line, Published, recording
 
 HERE = Path(__file__).resolve().parent
 LAST = "test_report.py"
-WHOLE = pytest.StashKey[bool]()
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -8,8 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import WHOLE
-from validation_report import LINES, PAGE, Line, page
+from validation_report import LINES, PAGE, WHOLE, Line, page
 
 SOURCE, BASIS = "no source: these tests look at the recorder itself", "derived"
 

@@ -66,6 +66,7 @@ class Line:
 
 
 LINES = pytest.StashKey[list[Line]]()
+WHOLE = pytest.StashKey[bool]()
 COLUMNS = ("quantity", "published or exact", "ours", "difference", "tolerance", "basis")
 
 
