@@ -173,9 +173,7 @@ def draw_line_load(ax: Axes, order: Order, system: System = "imperial") -> Axes:
     return ax
 
 
-def _bar(
-    ax: Axes, stretch: Stretch, per: float, along: float, top: float, system: System
-) -> None:
+def _bar(ax: Axes, stretch: Stretch, per: float, along: float, top: float, system: System) -> None:
     """Draw one wall's load as a block, what holds as a bold line across it, and its name."""
     x0, x1 = stretch.start / along, stretch.end / along
     middle, found = (x0 + x1) / 2, stretch.foam

@@ -180,9 +180,7 @@ def _faults(found: FoamLife, foam: Foam, filling: Filling) -> tuple[str, ...]:
             f"squeezed {100 * found.compression:.1f} %, takes {100 * foam.squeeze_once:g} % once"
         )
     if found.worked > foam.works + SLACK:
-        said.append(
-            f"worked {100 * found.worked:.1f} % either way, follows {100 * foam.works:g} %"
-        )
+        said.append(f"worked {100 * found.worked:.1f} % either way, follows {100 * foam.works:g} %")
     if not found.is_bonded:
         said.append(
             f"stretched {100 * found.stretch:.1f} % when the gap reopens, takes "

@@ -266,9 +266,7 @@ def _sections(order: Order) -> str:
     return f'<div class="pictures">{"".join(parts)}</div>'
 
 
-def _section(
-    axes: tuple[Axes, Axes], order: Order, answer: Allowance, system: System
-) -> str:
+def _section(axes: tuple[Axes, Axes], order: Order, answer: Allowance, system: System) -> str:
     section, joint = axes
     if answer.joint.kind == "corner":
         return figures.corner_plan(section, joint, order.frame, answer, system)

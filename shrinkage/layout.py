@@ -295,9 +295,7 @@ def _spans(hole: Hole, piece: Piece) -> bool:
     return hole.left <= piece.left + _SMALL and hole.right >= piece.right - _SMALL
 
 
-def _part(
-    piece: Piece, bottom: float, top: tuple[Point, ...], edges: dict[str, EdgeKind]
-) -> Piece:
+def _part(piece: Piece, bottom: float, top: tuple[Point, ...], edges: dict[str, EdgeKind]) -> Piece:
     """Return the part of a strip above `bottom` and under `top`, with the cut-outs in it."""
     highest = max(y for _, y in top)
     inside = tuple(

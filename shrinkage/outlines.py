@@ -140,9 +140,7 @@ class _Pen:
         entity.set_placement((x * self.scale, y * self.scale))
 
 
-def _panel(
-    pen: _Pen, panel: Panel, x: float, y: float, system: System, step: float
-) -> None:
+def _panel(pen: _Pen, panel: Panel, x: float, y: float, system: System, step: float) -> None:
     """Draw one panel with its lower left corner at a place [mm]."""
     pen.ring([(x + px, y + py) for px, py in panel.outline], OUTLINE)
     for hole in panel.cutouts:

@@ -114,9 +114,7 @@ def _pocket(
     lost = change(totals[:, None], moistures, air.low, fs)[:, None, :] * across[:, None]
     swing = -change(totals, air.low, air.high, fs)[:, None] * across
     along = change(species.s_l, moistures, air.low, fs) * LONG[system]
-    return Pocket(
-        species, air, roles, tuple(moistures.tolist()), tuple(sizes), lost, swing, along
-    )
+    return Pocket(species, air, roles, tuple(moistures.tolist()), tuple(sizes), lost, swing, along)
 
 
 def movement_text(mm: float, system: System) -> str:

@@ -378,7 +378,8 @@ def _pictures(done: Review, one: Reviewed, system: System) -> list[Block]:
 
 def _counted(done: Review) -> list[Block]:
     lines = tuple(
-        f"{one.found.answer.joint.name}: {text}" for one in done.joints
+        f"{one.found.answer.joint.name}: {text}"
+        for one in done.joints
         for text in one.found.cautions
     )
     hard = tuple(

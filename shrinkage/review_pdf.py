@@ -121,9 +121,7 @@ def _fonts() -> None:
 
 def _marked(text: str) -> str:
     """Return text as reportlab's paragraphs take it."""
-    return re.sub(r"<(/?)code>", r"<\1font>", rich(text)).replace(
-        "<font>", f'<font face="{MONO}">'
-    )
+    return re.sub(r"<(/?)code>", r"<\1font>", rich(text)).replace("<font>", f'<font face="{MONO}">')
 
 
 class _Story:
@@ -178,7 +176,6 @@ class _Story:
             Paragraph,
             Spacer,
         )
-
 
         if isinstance(block, Heading):
             # Room for a few lines under it; a table after it may still run over the page.
@@ -251,6 +248,7 @@ def _fitted(table: Table, width: float) -> tuple[float, list[float]]:
 
     columns = [[name, *(row[at] for row in table.rows)] for at, name in enumerate(table.head)]
     for size in SIZES:
+
         def measured(text: str, size: float = size) -> float:
             return float(stringWidth(text.strip("*"), BOLD, size))
 

@@ -115,6 +115,4 @@ def _cells(row: dict[str, Any], system: System) -> str:
         (f"{100 * row['share']:.0f} %", True), (row["source"], False),
     )  # fmt: skip
     style = ' style="text-align:right;white-space:nowrap"'
-    return "".join(
-        f"<td{style if right else ''}>{escape(str(text))}</td>" for text, right in cells
-    )
+    return "".join(f"<td{style if right else ''}>{escape(str(text))}</td>" for text, right in cells)

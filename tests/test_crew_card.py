@@ -52,7 +52,8 @@ def test_limits_are_rounded_to_the_safe_side(workshop_order):
         for name in line.places:
             kind = next(k for k, words in KINDS.items() if words == line.kind)
             answer = next(
-                a for a in workshop_order.allowances
+                a
+                for a in workshop_order.allowances
                 if a.joint.kind == kind and a.joint.name.startswith(name)
             )
             least, most = length(line.least), length(line.most)

@@ -64,8 +64,8 @@ def test_sizes_and_gaps_are_written(workshop_order):
     assert f"gap at the top {gaps['south, top']} square to the roof" in words
     assert f"gap {gaps['south, top']} square to the roof" in said
     for text in (said, words):
-        assert f'gap {gaps["south, between panels"]} between panels' in text
-        assert f'gap {gaps["south, door"]}' in text
+        assert f"gap {gaps['south, between panels']} between panels" in text
+        assert f"gap {gaps['south, door']}" in text
         assert "laps past the corner" in text
     assert words.startswith("Wall south, seen from outside: 7 panels")
 

@@ -96,5 +96,5 @@ def test_only_greys(workshop_order):
 
 def test_words_for_those_who_cannot_see_it(workshop_order):
     words = describe(one(workshop_order, "south, top"))
-    assert words.startswith("south, top: a gap of 15/16\" when foamed is squeezed 37 %")
+    assert words.startswith('south, top: a gap of 15/16" when foamed is squeezed 37 %')
     assert "lb/ft" in words and words.endswith("Fits.")

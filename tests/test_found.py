@@ -315,7 +315,7 @@ class TestWithDates:
         order = answered(raw)
         assert one(order, gap("south 1, top", 3.0)).choice.answer == "pack"
         choice = one(order, gap("south 1, top", 3.125)).choice
-        assert choice.answer == "ask the engineer" and "strip 1-5/8\" thick" in choice.why
+        assert choice.answer == "ask the engineer" and 'strip 1-5/8" thick' in choice.why
         raw["site"] = {"most_pack": "2 in"}
         assert one(answered(raw), gap("south 1, top", 3.125)).choice.answer == "pack"
 

@@ -59,7 +59,7 @@ def test_panels_lie_beside_one_another(workshop_order, tmp_path):
 
 def test_one_panel_stands_at_the_origin(workshop_order, tmp_path):
     write_outlines(workshop_order, tmp_path / "o.dxf", only="east 3")
-    ring, = rings(ezdxf.readfile(tmp_path / "o.dxf"), OUTLINE, 25.4)
+    (ring,) = rings(ezdxf.readfile(tmp_path / "o.dxf"), OUTLINE, 25.4)
     panel = next(p for p in workshop_order.panels if p.mark == "east 3")
     assert_allclose(ring, panel.outline, rtol=0, atol=EXACT)
     assert len(ring) == 5  # the peak stays

@@ -84,7 +84,7 @@ def test_peak_and_cut_outs_in_words(workshop_order):
     assert re.fullmatch(r"16' 8-3/8\" at 1' 9-3/8\"", table.loc["east 3", "order_peak"])
     assert table.loc["south 1", "order_peak"] == ""
     cut = table.loc["south 4", "cut_outs"]
-    assert cut == "door: 3' 3-1/4\" x 6' 10-5/8\", 3-5/8\" from left, 0\" up"
+    assert cut == 'door: 3\' 3-1/4" x 6\' 10-5/8", 3-5/8" from left, 0" up'
 
 
 def test_metric_words(workshop_order):
