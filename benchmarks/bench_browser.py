@@ -16,7 +16,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "browser"))
 
 from conftest import CHROMIUM, QUIET, served
-from driven import SETTLED, Driven
+from driven import Driven
 from playwright.sync_api import sync_playwright
 from speed_page import Sheet
 
@@ -54,7 +54,7 @@ def measure(driven: Driven, label: str) -> float:
     for number in range(PRESSES + 2):
         driven.page.keyboard.press("ArrowRight" if number % 2 else "ArrowLeft")
         driven.page.wait_for_function(f"window.skTimes.length > {number}")
-        driven.page.evaluate(SETTLED)
+        driven.settle()
     times = driven.page.evaluate("window.skTimes")[2:]  # the first two warm up
     return float(statistics.median(times))
 
@@ -72,7 +72,7 @@ def run(browser: Any, kind: str, sheet: Sheet) -> None:
                 else:
                     driven.open_in_lab(address, notebook)
                     driven.page.locator(".jupyter-widgets").first.scroll_into_view_if_needed()
-                driven.page.evaluate(SETTLED)
+                driven.settle()
                 driven.page.evaluate(CLOCK)
                 for label in labels:
                     found.append(measure(driven, label))

@@ -162,8 +162,8 @@ def _temperature_note(spec: FoamSpec) -> str:
     low, high = kind.coldest, kind.warmest
     note = (
         f"Litres a can are for room temperature; cold cans and cold air yield less, and a foam of "
-        f"this kind is put in between {low:g} and {high:g} C ({1.8 * low + 32:.0f} and "
-        f"{1.8 * high + 32:.0f} F; {kind.basis}): the foam maker's instructions govern."
+        f"this kind is put in between {low:g} and {high:g} C ({units.fahrenheit(low):.0f} and "
+        f"{units.fahrenheit(high):.0f} F; {kind.basis}): the foam maker's instructions govern."
     )
     if spec.temperature is not None and not low <= spec.temperature <= high:
         note = f"Foamed at {spec.temperature:.0f} C, outside its range. {note}"

@@ -13,6 +13,7 @@ from shrinkage.errors import ShrinkageError
 from shrinkage.job_site import MoistureMeterSpec
 from shrinkage.jobfile import Source
 from shrinkage.species import Species, find
+from shrinkage.units import fahrenheit
 
 PERCENT_PER_C = 0.5 / 5.6
 """GTR-190 ch. 13: about 0.5 % moisture for each 10 F (5.6 C) from the calibration temperature."""
@@ -101,7 +102,10 @@ class Meter:
         head = f"metered {reading:g} %" + (f" with {self.name}" if self.name else "")
         if wood_temp is not None:
             moisture = temperature_corrected(reading, wood_temp, self.calibrated_at)
-            head, rules = f"{head} at {_both(wood_temp)}", ["GTR-190 ch. 13"]
+            head, rules = (
+                f"{head} at {wood_temp:.1f} C ({fahrenheit(wood_temp):.0f} F)",
+                ["GTR-190 ch. 13"],
+            )
         points = self.by_species.get(species.name)
         if points is not None:
             moisture += points
@@ -155,8 +159,3 @@ def meter_of(spec: MoistureMeterSpec | None, own: dict[str, Species], source: So
                 raise ShrinkageError(f"{name!r} is {species}, which has one already; accepted: one")
             by_species[species] = points
     return Meter(spec.name, spec.calibrated_at, by_species, spec.error, spec.error_above_30)
-
-
-def _both(celsius: float) -> str:
-    """Return a temperature as either user reads it."""
-    return f"{celsius:.1f} C ({1.8 * celsius + 32:.0f} F)"

@@ -216,7 +216,7 @@ class ReviewPage(LivePage):
         if not own:
             self._hold = True
             try:
-                self.controls["gap"].value = round(self._in_steps(eave.gap))
+                self.controls["gap"].value = self._in_steps(eave.gap)
             finally:
                 self._hold = False
         self._show(document, self.tried if own else eave.gap)
@@ -243,7 +243,7 @@ class ReviewPage(LivePage):
     def _in_steps(self, mm: float) -> float:
         gap = self.controls["gap"]
         steps = mm / (MM_PER_INCH / 32) if self._imperial else mm
-        return float(np.clip(steps, gap.min, gap.max))
+        return float(np.clip(round(steps), gap.min, gap.max))
 
     def _eave(self, answer: Order) -> Allowance:
         name = f"{self.controls['wall'].value}, top"
@@ -253,7 +253,7 @@ class ReviewPage(LivePage):
         """Return whether the user has moved the gap off the one that is ordered."""
         if self.eave is None:
             return False
-        return bool(self.controls["gap"].value != round(self._in_steps(self.eave.gap)))
+        return bool(self.controls["gap"].value != self._in_steps(self.eave.gap))
 
     @property
     def tried(self) -> float:

@@ -176,6 +176,17 @@ def temperature(value: Any, what: str = "temperature") -> float:
     return _convert(value, "degC", what, accepted)
 
 
+def fahrenheit(temp_c: float) -> float:
+    """Return a temperature for those who read it in degrees Fahrenheit.
+
+    Parameters
+    ----------
+    temp_c : float
+        In degrees Celsius.
+    """
+    return 1.8 * temp_c + 32
+
+
 def percent(value: Any, what: str = "percentage") -> float:
     """Read a percentage such as ``"12 %"`` or ``"12%"``.
 

@@ -205,6 +205,16 @@ def test_a_trimmed_eave_opens_by_less_than_comes_off(workshop_order):
     assert choice.why.endswith(f"trimmed it is {show(after * INCH)}")
 
 
+def test_a_strip_thicker_than_may_be_packed_is_asked_about(raw, answered):
+    """From 1-1/2 in to foam, 3 in: a strip of 1-1/2 in just does; an eighth more does not."""
+    order = answered(raw)
+    assert one(order, gap("south 1, top", 3.0)).choice.answer == "pack"
+    choice = one(order, gap("south 1, top", 3.125)).choice
+    assert choice.answer == "ask the engineer" and 'strip 1-5/8" thick' in choice.why
+    raw["site"] = {"most_pack": "2 in"}
+    assert one(answered(raw), gap("south 1, top", 3.125)).choice.answer == "pack"
+
+
 def test_two_readings_of_one_edge(workshop_order):
     """The least counts; more than 1/8 in apart is for the engineer."""
     near = [gap("south 1, top", 1.1), gap("south 1, top", 1.2, reading=2)]
@@ -309,15 +319,6 @@ class TestWithDates:
         assert choice.answer == "wait" and "foamed later it does" in choice.why
         again = answered(raw | {"calendar": DATES | {"foamed": choice.until.isoformat()}})
         assert one(again, gap("south 1, top", inches)).choice.answer == "go"
-
-    def test_a_strip_thicker_than_may_be_packed_is_asked_about(self, raw, answered):
-        """From 1-1/2 in to foam, 3 in: a strip of 1-1/2 in just does; an eighth more does not."""
-        order = answered(raw)
-        assert one(order, gap("south 1, top", 3.0)).choice.answer == "pack"
-        choice = one(order, gap("south 1, top", 3.125)).choice
-        assert choice.answer == "ask the engineer" and 'strip 1-5/8" thick' in choice.why
-        raw["site"] = {"most_pack": "2 in"}
-        assert one(answered(raw), gap("south 1, top", 3.125)).choice.answer == "pack"
 
     def test_an_earlier_day_for_the_foam_is_no_answer(self, raw, answered):
         """By the day planned the gap has closed to less than can be filled; that day has come."""

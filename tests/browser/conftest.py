@@ -28,6 +28,15 @@ CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))
 QUIET = ("--no-sandbox", "--disable-gpu", "--disable-background-networking",
          "--disable-component-update", "--disable-sync", "--no-first-run")  # fmt: skip
 START = 90.0
+DATES = """
+[calendar]
+sawn = 2027-01-15
+raised = 2027-05-10
+enclosed = 2027-06-01
+foamed = 2027-07-07
+heated = 2027-10-15
+years = 2
+"""
 
 
 def missing() -> str:
@@ -87,7 +96,7 @@ def browser() -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def jobs(tmp_path_factory: Any, workshop_text: str) -> Path:
-    """Return a folder with a sound job, one whose weather file is missing, and one with a slip."""
+    """Return a folder of jobs: sound, without its weather file, with a slip, and with dates."""
     folder: Path = tmp_path_factory.mktemp("jobs")
     sound = workshop_text.replace('title = "', 'title = "Own: ', 1).replace(
         '"10 in 12"', '"9 in 12"'
@@ -97,6 +106,8 @@ def jobs(tmp_path_factory: Any, workshop_text: str) -> Path:
     assert elsewhere != sound
     (folder / "b_elsewhere.toml").write_text(elsewhere.replace("Own:", "Elsewhere:"), "utf-8")
     slip = sound.replace('"9 in 12"', '"ten in twelve"').replace("Own:", "Slip:")
+    dated = sound.replace("Own:", "Dated:") + DATES
+    (folder / "d_dated.toml").write_text(dated, encoding="utf-8")
     (folder / "c_slip.toml").write_text(slip, encoding="utf-8")
     return folder
 

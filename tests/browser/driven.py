@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 SEEN = (
@@ -113,10 +115,10 @@ class Driven:
             box.fill(str(value))
             box.press("Tab")
 
-    def changes(self, label: str, value: str | int, nth: int = 0) -> bool:
+    def changes(self, label: str, value: str | int) -> bool:
         """Enter a value; return whether any result changes."""
         before = self.seen()
-        self.enter(label, value, nth)
+        self.enter(label, value)
         return self.becomes(f"({SEEN})() !== before", before)
 
     def becomes(self, what: str, before: str = "") -> bool:
@@ -143,9 +145,9 @@ class Driven:
         found = self.page.locator(".widget-inline-hbox > label.widget-label").all_inner_texts()
         return [label for label in found if label.strip()]
 
-    def press(self, button: str, nth: int = 0) -> None:
+    def press(self, button: str) -> None:
         """Press a button by what stands on it."""
-        self.page.locator("button.jupyter-button", has_text=button).nth(nth).click()
+        self.page.locator("button.jupyter-button", has_text=button).first.click()
 
     def assert_loaded(self) -> None:
         """Assert that a page has come whole: no error, a picture, cautions, nothing old."""
@@ -155,3 +157,13 @@ class Driven:
         assert self.page.locator("figure svg").count() >= 1
         assert "Before you use this" in self.text(".sk-cautions")
         assert self.old() == 0 and self.text(".sk-wrong") == ""
+
+
+@contextmanager
+def opened(browser: Any, address: str, notebook: str, width: int = 1280) -> Iterator[Driven]:
+    """Open a notebook of the app in a page of its own."""
+    page = browser.new_page(viewport={"width": width, "height": 1100})
+    driven = Driven(page)
+    driven.open(address, notebook)
+    yield driven
+    page.close()

@@ -11,7 +11,7 @@ import openpyxl
 import pandas as pd
 import pypdf
 import pytest
-from driven import Driven
+from driven import Driven, opened
 
 from shrinkage.shortcut_page import FILES
 
@@ -21,10 +21,8 @@ if TYPE_CHECKING:
 
 @pytest.fixture(scope="module")
 def page(browser: Browser, app: str) -> Iterator[Driven]:
-    shown = Driven(browser.new_page(viewport={"width": 1280, "height": 1100}))
-    shown.open(app, "panel_shortcuts")
-    yield shown
-    shown.page.close()
+    with opened(browser, app, "panel_shortcuts") as shown:
+        yield shown
 
 
 def save(page: Driven, name: str) -> bytes:
@@ -86,11 +84,9 @@ def test_links_go_when_the_answer_changes(page: Driven) -> None:
 
 
 def test_report_of_the_engineer_opens(browser: Browser, app: str) -> None:
-    shown = Driven(browser.new_page(viewport={"width": 1280, "height": 1100}))
-    shown.open(app, "roof_to_wall_gap")
-    shown.seen()
-    html = save(shown, "review.html").decode("utf-8")
-    assert html.startswith("<!doctype html>") and "south" in html
-    pdf = pypdf.PdfReader(io.BytesIO(save(shown, "review.pdf")))
-    assert len(pdf.pages) > 5 and "south" in pdf.pages[0].extract_text()
-    shown.page.close()
+    with opened(browser, app, "roof_to_wall_gap") as shown:
+        shown.settle()
+        html = save(shown, "review.html").decode("utf-8")
+        assert html.startswith("<!doctype html>") and "south" in html
+        pdf = pypdf.PdfReader(io.BytesIO(save(shown, "review.pdf")))
+        assert len(pdf.pages) > 5 and "south" in pdf.pages[0].extract_text()

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from driven import Driven
+from driven import Driven, opened
 
 from shrinkage.app import notebooks_folder
 
@@ -34,11 +34,13 @@ CONTROLS: dict[str, Steps] = {
         "pith up, cm": 2, "use": "sill", "place": "Denver, CO", "room air": "most of the US",
     },
     "foam": {
+        "job": "Workshop with two gables (invented example)",
         "joint": "east, end", "kind of foam": "flexible gun foam", "foamed": "two beads",
         "roof's dead load": "10 psf", "of its slope": "3 ft", "held by": "lag screw",
         "thread in timber": "5 in", "spacing": "1 ft",
     },
     "roof_to_wall_gap": {
+        "job": "Workshop with two gables (invented example)",
         "pith, % of side": 2, "eave of wall": "north", "plate: species": "white oak",
         "plate: section": "6 in x 8 in", "plate: moisture": "20 %", "plate: heart": "flat",
         "rafter: species": "white oak", "rafter: section": "6 in x 9 in",
@@ -82,11 +84,8 @@ CUT_OFF = """() => [...document.querySelectorAll('.widget-html-content *')]
 @pytest.fixture(scope="module", params=sorted(CONTROLS))
 def shown(request: Any, browser: Browser, app: str) -> Iterator[tuple[str, Driven]]:
     """Open a notebook once for all that is asked of it."""
-    page = browser.new_page(viewport={"width": 1280, "height": 1100})
-    driven = Driven(page)
-    driven.open(app, request.param)
-    yield request.param, driven
-    page.close()
+    with opened(browser, app, request.param) as driven:
+        yield request.param, driven
 
 
 def test_loads_without_error(shown: tuple[str, Driven]) -> None:
@@ -123,30 +122,24 @@ def test_wrong_entries_are_said_and_nothing_is_lost(shown: tuple[str, Driven]) -
 
 @pytest.mark.parametrize("name", sorted(path.stem for path in notebooks_folder().glob("*.ipynb")))
 def test_nothing_is_cut_off_on_a_phone(browser: Browser, app: str, name: str) -> None:
-    page = browser.new_page(viewport={"width": 390, "height": 900})
-    driven = Driven(page)
-    driven.open(app, name)
-    driven.seen()
-    assert page.evaluate("document.documentElement.scrollWidth") <= 391
-    assert page.evaluate(CUT_OFF) == []
-    page.close()
+    with opened(browser, app, name, width=390) as driven:
+        driven.settle()
+        assert driven.page.evaluate("document.documentElement.scrollWidth") <= 391
+        assert driven.page.evaluate(CUT_OFF) == []
 
 
 def test_first_page_leads_to_every_notebook(browser: Browser, app: str) -> None:
-    page = browser.new_page()
-    driven = Driven(page)
-    driven.open(app, "start")
-    text = driven.text(".sk-jobs")
-    assert "Own: " in text and "sound: 4 wall(s)" in text and "invented" in text
-    assert "weather_of_another_machine.csv" in text and "eave.pitch" in text
-    links = {link.get_attribute("href").rpartition("/")[2]
-             for link in page.locator("a[href$='.ipynb']").all()}  # fmt: skip
-    there = {path.name for path in notebooks_folder().glob("*.ipynb")} - {"start.ipynb"}
-    assert links == there
-    page.locator("a[href$='species_explorer.ipynb']").first.click()
-    page.wait_for_selector(".sk-note")
-    assert "species_explorer" in page.url
-    page.close()
+    with opened(browser, app, "start") as driven:
+        text, page = driven.text(".sk-jobs"), driven.page
+        assert "Own: " in text and "sound: 4 wall(s)" in text and "invented" in text
+        assert "weather_of_another_machine.csv" in text and "eave.pitch" in text
+        links = {link.get_attribute("href").rpartition("/")[2]
+                 for link in page.locator("a[href$='.ipynb']").all()}  # fmt: skip
+        there = {path.name for path in notebooks_folder().glob("*.ipynb")} - {"start.ipynb"}
+        assert links == there
+        page.locator("a[href$='species_explorer.ipynb']").first.click()
+        page.wait_for_selector(".sk-note")
+        assert "species_explorer" in page.url
 
 
 def test_nobody_is_answered_without_the_token(browser: Browser, app: str) -> None:
@@ -159,20 +152,17 @@ def test_nobody_is_answered_without_the_token(browser: Browser, app: str) -> Non
 
 def test_job_of_another_machine_says_what_is_missing(browser: Browser, app: str,
                                                      jobs: Path) -> None:  # fmt: skip
-    page = browser.new_page()
-    driven = Driven(page)
-    driven.open(app, "panel_shortcuts")
-    driven.enter("frame timbers", "oak, white")
-    before = driven.seen()
-    option = driven.control("job").locator("option", has_text="Elsewhere").inner_text()
-    driven.enter("job", option)
-    assert driven.is_old()
-    said = driven.text(".sk-wrong") + driven.text(".sk-entry")
-    assert "weather_of_another_machine.csv" in said
-    assert driven.seen() == before
-    assert driven.control("frame timbers").locator("select").input_value()  # choices are kept
-    driven.enter("or a file", str(jobs / "nowhere.toml"))
-    assert driven.becomes("document.body.innerText.includes('nowhere.toml')")
-    driven.enter("or a file", str(jobs / "a_sound.toml"))
-    assert driven.is_new()
-    page.close()
+    with opened(browser, app, "panel_shortcuts") as driven:
+        driven.enter("frame timbers", "oak, white")
+        before = driven.seen()
+        option = driven.control("job").locator("option", has_text="Elsewhere").inner_text()
+        driven.enter("job", option)
+        assert driven.is_old()
+        said = driven.text(".sk-wrong") + driven.text(".sk-entry")
+        assert "weather_of_another_machine.csv" in said
+        assert driven.seen() == before
+        assert driven.control("frame timbers").locator("select").input_value()  # choices are kept
+        driven.enter("or a file", str(jobs / "nowhere.toml"))
+        assert driven.becomes("document.body.innerText.includes('nowhere.toml')")
+        driven.enter("or a file", str(jobs / "a_sound.toml"))
+        assert driven.is_new()

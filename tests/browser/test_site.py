@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 import pandas as pd
 import pypdf
 import pytest
-from driven import Driven
+from driven import Driven, opened
 from test_files import save
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-FOUND, WATCHED = 0, 1
-"""Which of the notebook's two pages."""
+WATCHED = 1
+"""The second of the notebook's two pages: its place among controls of the same label."""
 ROWS = """date,place,value
 2027-06-01,"south 1, top",3/4 in
 2027-06-01,"north 1, top",3/8 in
@@ -26,12 +26,10 @@ ROWS = """date,place,value
 
 @pytest.fixture(scope="module")
 def page(browser: Browser, app: str) -> Iterator[Driven]:
-    shown = Driven(browser.new_page(viewport={"width": 1280, "height": 1100}))
-    shown.open(app, "site_log")
-    shown.page.wait_for_selector("figure.sk-watch", timeout=90_000)
-    shown.seen()
-    yield shown
-    shown.page.close()
+    with opened(browser, app, "site_log") as shown:
+        shown.page.wait_for_selector("figure.sk-watch", timeout=90_000)
+        shown.settle()
+        yield shown
 
 
 def answers(page: Driven) -> str:
@@ -49,9 +47,9 @@ def test_loads_without_error(page: Driven) -> None:
 
 
 def test_readings_and_date_move_the_answer(page: Driven) -> None:
-    assert page.changes("readings", ROWS, FOUND)
+    assert page.changes("readings", ROWS)
     assert answers(page).count("\n") == 2
-    page.enter("readings", ROWS.replace("2027-06-01", "").replace("3/8", "1/2"), FOUND)
+    page.enter("readings", ROWS.replace("2027-06-01", "").replace("3/8", "1/2"))
     assert page.is_old()  # no day: no answer
     assert "3/8" in answers(page)
     page.enter("date", "2027-06-01")
@@ -61,7 +59,7 @@ def test_readings_and_date_move_the_answer(page: Driven) -> None:
     assert page.is_old()
     assert "cannot read" in page.text(".sk-entry") and "north 1" in answers(page)
     page.enter("date", "")
-    page.enter("readings", ROWS, FOUND)
+    page.enter("readings", ROWS)
     assert page.is_new()
 
 
@@ -69,7 +67,7 @@ def test_a_gap_put_in_is_one_more_row(page: Driven) -> None:
     page.enter("edge", "south 3, top")
     page.enter("gap found", "lots")
     page.press("add the gap")
-    page.seen()
+    page.settle()
     assert "south 3" not in answers(page) and "cannot read" in page.text(".sk-entry")
     page.enter("gap found", "1-3/4 in")
     page.enter("date", "2027-06-01")
@@ -79,7 +77,7 @@ def test_a_gap_put_in_is_one_more_row(page: Driven) -> None:
 
 
 def test_row_that_cannot_be_used_is_named_and_the_rest_kept(page: Driven) -> None:
-    page.enter("readings", ROWS + '2027-06-01,"south 2, top",14 mm\n2027-06-01,attic,1 in\n', FOUND)
+    page.enter("readings", ROWS + '2027-06-01,"south 2, top",14 mm\n2027-06-01,attic,1 in\n')
     assert page.becomes("document.body.innerText.includes('Not used, and why')")
     said = page.text(".widget-html-content")
     assert "row 4" in said and "row 5" in said and "attic" in said
@@ -88,9 +86,9 @@ def test_row_that_cannot_be_used_is_named_and_the_rest_kept(page: Driven) -> Non
 
 def test_readings_are_kept_in_the_log_once(page: Driven, jobs: Path) -> None:
     log = jobs / "own.site.jsonl"
-    page.enter("readings", ROWS, FOUND)
+    page.enter("readings", ROWS)
     page.enter("log", str(log))
-    page.seen()
+    page.settle()
     page.press("add to the log")
     assert page.becomes("document.body.innerText.includes('2 new reading(s)')")
     kept = log.read_bytes()
@@ -117,7 +115,7 @@ def test_files_of_the_day_open_again(page: Driven) -> None:
     assert "north 2" in save(page, "as_found.md").decode("utf-8")
     blank = save(page, "gaps.csv").decode("utf-8")
     assert "south 1, top" in blank
-    page.enter("readings", blank, FOUND)
+    page.enter("readings", blank)
     assert page.is_old()  # nothing measured yet
 
 
@@ -125,10 +123,10 @@ def test_each_control_of_the_watch_moves_it(page: Driven, jobs: Path) -> None:
     picture = page.page.locator("figure.sk-watch")
     before = picture.inner_html()
     page.enter("gap shown", page.control("gap shown").locator("option").nth(1).inner_text())
-    page.seen()
+    page.settle()
     assert picture.inner_html() != before
     page.press("read again")
-    page.seen()
+    page.settle()
     assert page.text(".sk-watch") != "" and "no such file" not in page.text(".sk-wrong")
     page.enter("readings", str(jobs / "nowhere.csv"), WATCHED)
     assert page.becomes("document.body.innerText.includes('nowhere.csv')")

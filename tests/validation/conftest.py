@@ -7,27 +7,14 @@ check asserts on the spot; what it found is kept and becomes docs/validation_rep
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
-from validation_report import LINES, WHOLE, Line, Published, recording
-
-HERE = Path(__file__).resolve().parent
-LAST = "test_report.py"
+from validation_report import LINES, Line, Published
 
 
 def pytest_configure(config: pytest.Config) -> None:
     config.stash[LINES] = []
-
-
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Let the report be compared last, and note whether all it is made from will run."""
-    items.sort(key=lambda item: item.path == HERE / LAST)
-    chosen = config.option.keyword or config.option.markexpr or config.option.deselect
-    single = any("::" in argument for argument in config.args)
-    run = {item.path for item in items}
-    config.stash[WHOLE] = not (chosen or single) and run >= set(recording())
 
 
 @pytest.fixture

@@ -66,7 +66,6 @@ class Line:
 
 
 LINES = pytest.StashKey[list[Line]]()
-WHOLE = pytest.StashKey[bool]()
 COLUMNS = ("quantity", "published or exact", "ours", "difference", "tolerance", "basis")
 
 
@@ -143,7 +142,9 @@ def main() -> int:
     keeper = _Keeper()
     status = pytest.main(["-q", *map(str, recording())], plugins=[keeper])
     if status == 0 and "--check" in sys.argv:
-        return int(PAGE.read_text(encoding="utf-8") != page(keeper.lines))
+        same = PAGE.read_text(encoding="utf-8") == page(keeper.lines)
+        print(f"{PAGE.name}: {'as the tests give it' if same else 'out of date'}")
+        return int(not same)
     if status == 0:
         PAGE.write_text(page(keeper.lines), encoding="utf-8")
         print(f"Written: {PAGE}")
