@@ -145,7 +145,7 @@ def _too_wide(case: Case) -> Choice:
     if fits:
         return _ask(
             f"{why}; that takes a strip {text(strip)} thick, more than the {text(case.most_pack)} "
-            "that may be packed on site: is it the right panel?"
+            "that may be packed on site; it may be the wrong panel"
         )
     return _ask(
         f"{why}, and a strip would leave less than the {case.from_} it needs ({today.governs.name})"
